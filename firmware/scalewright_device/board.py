@@ -1,0 +1,26 @@
+"""What a board file hands to the device: its parts, already wired. One file in boards/ makes one of these."""
+
+
+class Board:
+    """The parts of one board.
+
+    name, serial_number: text for the identification.
+    adc: a driver as adc/interface.py describes.
+    console: `read_byte()` returns the next byte received or None, at once; `write(text)` sends text and returns
+        False where nobody takes it, at once.
+    clock: `ticks_ms()`, `ticks_us()`, `ticks_diff(a, b)`, `sleep_us(n)`; on a board the `time` module itself.
+    idle: called when there is nothing to do; may wait for a millisecond or so.
+    open: opens a file for the coefficients; folder: where they live, "" or with a final "/".
+    commands: (header, handler) pairs that only this board has.
+    """
+
+    def __init__(self, name, serial_number, adc, console, clock, idle, folder="", open=open, commands=()):
+        self.name = name
+        self.serial_number = serial_number
+        self.adc = adc
+        self.console = console
+        self.clock = clock
+        self.idle = idle
+        self.folder = folder
+        self.open = open
+        self.commands = commands

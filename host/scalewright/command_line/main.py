@@ -1,0 +1,54 @@
+"""The command table, and what each way of ending means to the shell."""
+
+import argparse
+import importlib
+import sys
+from collections.abc import Sequence
+
+from scalewright import __version__
+from scalewright.errors import InputError, ScalewrightError
+
+# name -> (module, what it does). Each module has `add_arguments(parser)` and `run(arguments) -> exit code`;
+# only the module of the command that was given is imported.
+COMMANDS = {
+    "analyse": ("analyse", "fit a calibration curve to an observations file"),
+}
+
+PASSED, FAILED, BAD_INPUT, NOT_DONE, INTERRUPTED = 0, 1, 2, 3, 130
+EXIT_CODES = """exit codes:
+  0  done; what was tested is within its tolerance
+  1  what was tested fails its tolerance, or a record does not hold
+  2  the input or the options cannot be used
+  3  the device, the line or the file system did not allow it
+"""
+
+
+def run(words: Sequence[str]) -> int:
+    """Run one command and return its exit code; problems go to stderr as one line."""
+    parser = argparse.ArgumentParser(
+        prog="scalewright",
+        description="Calibrate, test and keep strain-gauge scales.",
+        epilog=EXIT_CODES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"scalewright {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    chosen = next((word for word in words if word in COMMANDS), None)
+    for name, (module_name, summary) in COMMANDS.items():
+        subparser = commands.add_parser(name, help=summary, description=summary[0].upper() + summary[1:] + ".")
+        if name == chosen:
+            module = importlib.import_module(f"scalewright.command_line.{module_name}")
+            module.add_arguments(subparser)
+            subparser.set_defaults(run=module.run)
+    arguments = parser.parse_args(words)
+    try:
+        return int(arguments.run(arguments))
+    except InputError as error:
+        print(f"scalewright: {error}", file=sys.stderr)
+        return BAD_INPUT
+    except ScalewrightError as error:
+        print(f"scalewright: {error}", file=sys.stderr)
+        return NOT_DONE
+    except KeyboardInterrupt:
+        print("scalewright: interrupted", file=sys.stderr)
+        return INTERRUPTED

@@ -1,0 +1,16 @@
+"""From fractions of a division to whole divisions, and to the decimal text that is shown."""
+
+
+def round_to_division(fine, binary_exponent):
+    """Return `fine`, in units of d / 2**binary_exponent, as whole divisions; halves go up."""
+    return (fine + (1 << binary_exponent - 1)) >> binary_exponent
+
+
+def format_divisions(divisions, mantissa, power_of_ten):
+    """Return divisions * mantissa * 10**power_of_ten as decimal text with as many places as the division has."""
+    value = divisions * mantissa
+    if power_of_ten >= 0:
+        return str(value * 10 ** power_of_ten)
+    unit = 10 ** -power_of_ten
+    whole, part = divmod(abs(value), unit)
+    return "%s%d.%s" % ("-" if value < 0 else "", whole, str(unit + part)[1:])
