@@ -1,0 +1,193 @@
+"""Command text to reply text: the whole command surface of the device, and no input or output.
+
+Headers are in the notation of SCPI-1999 (volume 1, 6.2): capitals are the short form, the whole word the long one.
+A handler takes the device and the argument text and returns the reply, "" where there is none to give, or LATER.
+Error numbers and texts are those of SCPI-1999, volume 2, chapter 21.8.
+"""
+
+import binascii
+
+from scalewright_device.coefficient_store import StorageError
+from shared_calc.coefficient_record import CoefficientError, identity
+
+VERSION = "0.1.0"
+LATER = object()  # the reply is the next reading
+
+_ERRORS = {
+    -101: "Invalid character",
+    -104: "Data type error",
+    -108: "Parameter not allowed",
+    -109: "Missing parameter",
+    -113: "Undefined header",
+    -222: "Data out of range",
+    -224: "Illegal parameter value",
+    -230: "Data corrupt or stale",
+    -250: "Mass storage error",
+    -310: "System error",
+    -321: "Out of memory",
+    -350: "Queue overflow",
+    -360: "Communication error",
+    -363: "Input buffer overrun",
+}
+
+
+class CommandError(Exception):
+    """The command cannot be carried out: an SCPI error number, and what this device has to add."""
+
+    def __init__(self, code, detail=""):
+        super().__init__(code, detail)
+        self.code = code
+        self.detail = detail
+
+
+def describe_error(code, detail=""):
+    """Return the error as SYSTem:ERRor? gives it: `-222,"Data out of range; 0 to 3000 g"`."""
+    detail = detail.replace('"', "'").replace("~", "-")  # neither ends the string nor looks like a frame
+    return '%d,"%s%s%s"' % (code, _ERRORS.get(code, "No error"), "; " if detail else "", detail)
+
+
+def execute(device, line, commands):
+    """Carry out one command line and return its reply. Raises CommandError."""
+    header, _, argument = line.strip().partition(" ")
+    header = header.upper()
+    for pattern, handler in commands:
+        if matches(pattern, header):
+            return handler(device, argument.strip())
+    raise CommandError(-113, header[:24])
+
+
+def matches(pattern, header):
+    """Is `header`, in capitals, the short or the long form of `pattern` at every node?"""
+    nodes = header.split(":")
+    wanted = pattern.split(":")
+    if len(nodes) != len(wanted) or pattern.endswith("?") != header.endswith("?"):
+        return False
+    for k in range(len(nodes)):
+        node = nodes[k]
+        if node != wanted[k].upper() and node != _short_form(wanted[k]):
+            return False
+    return True
+
+
+def _short_form(node):
+    return "".join([c for c in node if not "a" <= c <= "z"])
+
+
+def _no_argument(argument):
+    if argument:
+        raise CommandError(-108, argument[:24])
+
+
+def _identify(device, argument):
+    _no_argument(argument)
+    store = device.store
+    coefficients = identity(store.data) if store.data else "none"
+    return "Scalewright,%s,%s,%s coefficients=%s changes=%d" % (
+        device.board.name,
+        device.board.serial_number,
+        VERSION,
+        coefficients,
+        store.sequence,
+    )
+
+
+def _reset(device, argument):
+    _no_argument(argument)
+    device.stop_stream()
+    return ""
+
+
+def _clear_status(device, argument):
+    _no_argument(argument)
+    del device.errors[:]
+    return ""
+
+
+def _self_test(device, argument):
+    """0 where all is well, else the flags of the latest reading as a number."""
+    _no_argument(argument)
+    return str(device.flags())
+
+
+def _operation_complete(device, argument):
+    _no_argument(argument)
+    return "1"
+
+
+def _next_error(device, argument):
+    _no_argument(argument)
+    return device.errors.pop(0) if device.errors else describe_error(0)
+
+
+def _list_headers(device, argument):
+    _no_argument(argument)
+    return " ".join([pattern for pattern, _ in device.commands])
+
+
+def _read_next(device, argument):
+    _no_argument(argument)
+    return LATER
+
+
+def _fetch_last(device, argument):
+    _no_argument(argument)
+    return device.reading()
+
+
+def _fetch_counts(device, argument):
+    _no_argument(argument)
+    return str(device.chain.counts)
+
+
+def _set_continuous(device, argument):
+    if argument.upper() in ("ON", "1"):
+        device.start_stream()
+    elif argument.upper() in ("OFF", "0"):
+        device.stop_stream()
+    else:
+        raise CommandError(-224 if argument else -109, "ON or OFF")
+    return ""
+
+
+def _is_continuous(device, argument):
+    _no_argument(argument)
+    return "1" if device.is_streaming else "0"
+
+
+def _store_coefficients(device, argument):
+    try:
+        data = binascii.unhexlify(argument.strip('"'))
+    except ValueError:
+        raise CommandError(-104, "hexadecimal digits in quotes expected")
+    try:
+        device.change_coefficients(data)
+    except CoefficientError as error:
+        raise CommandError(-222, str(error))
+    except (StorageError, OSError) as error:
+        raise CommandError(-250, str(error))
+    return ""
+
+
+def _read_coefficients(device, argument):
+    _no_argument(argument)
+    if device.store.data is None:
+        raise CommandError(-230, "no coefficients stored")
+    return '"%s"' % binascii.hexlify(device.store.data).decode()
+
+
+COMMANDS = [
+    ("*IDN?", _identify),
+    ("*RST", _reset),
+    ("*CLS", _clear_status),
+    ("*TST?", _self_test),
+    ("*OPC?", _operation_complete),
+    ("READ?", _read_next),
+    ("FETCh?", _fetch_last),
+    ("FETCh:COUNts?", _fetch_counts),
+    ("INITiate:CONTinuous", _set_continuous),
+    ("INITiate:CONTinuous?", _is_continuous),
+    ("CALibration:DATA", _store_coefficients),
+    ("CALibration:DATA?", _read_coefficients),
+    ("SYSTem:ERRor?", _next_error),
+    ("SYSTem:HELP:HEADers?", _list_headers),
+]

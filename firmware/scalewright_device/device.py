@@ -1,0 +1,126 @@
+"""The device: its parts, and one step of its loop."""
+
+from scalewright_device.coefficient_store import CoefficientStore
+from scalewright_device.command_table import COMMANDS, LATER, CommandError, describe_error, execute
+from scalewright_device.link import Link
+from scalewright_device.sampler import Sampler
+from shared_calc import coefficient_record
+from shared_calc.measuring_chain import MeasuringChain
+from shared_calc.reading import format_reading
+
+_ERRORS_KEPT = 8
+_READINGS_OWED = 8
+
+
+class Device:
+    """A scale on a Board: samples, weighs, answers. `step()` never blocks."""
+
+    def __init__(self, board):
+        self.board = board
+        self.commands = COMMANDS + list(board.commands)
+        self.sampler = Sampler(board.adc, board.clock)
+        self.chain = MeasuringChain()
+        self.store = CoefficientStore(board.folder, board.open)
+        self.link = Link(board.console, self._answer, self._note_error)
+        self.errors = []
+        self.readings_lost = 0
+        self._stream_framed = None  # None: not streaming
+        self._asked_framed = False
+        self._owed = []  # who waits for the next reading
+        if self.store.data is not None:
+            self._use_coefficients()
+
+    @property
+    def is_streaming(self):
+        return self._stream_framed is not None
+
+    @property
+    def is_busy(self):
+        """Does somebody wait for a reading?"""
+        return self.is_streaming or len(self._owed) > 0
+
+    def run(self):
+        """Work for ever; ends only by an exception, KeyboardInterrupt included."""
+        while True:
+            if not self.step():
+                self.board.idle()
+
+    def step(self):
+        """Do what is waiting. Returns False where nothing was."""
+        has_sampled = self.sampler.step()
+        if has_sampled:
+            if not self.sampler.flags:
+                self.chain.take(self.sampler.counts)
+            self._hand_out()
+        return self.link.step() or has_sampled
+
+    def flags(self):
+        """Return the flags of the latest reading: a silent ADC hides what came before it."""
+        return self.sampler.flags or self.chain.flags
+
+    def reading(self):
+        """Return the latest reading as shared_calc.reading writes it."""
+        sampler = self.sampler
+        if sampler.flags:
+            return format_reading(sampler.number, sampler.time_ms, None, "", "", sampler.flags)
+        chain = self.chain
+        return format_reading(sampler.number, sampler.time_ms, chain.counts, chain.indication(), "", chain.flags)
+
+    def start_stream(self):
+        """Send every reading from now on, in frames if this was asked for in a frame."""
+        self._stream_framed = self._asked_framed
+
+    def stop_stream(self):
+        self._stream_framed = None
+
+    def change_coefficients(self, data):
+        """Check, store and use an encoded coefficient record.
+
+        Raises CoefficientError, StorageError or OSError; then the old coefficients stay in use.
+        """
+        coefficient_record.decode(data)
+        self.store.save(data)
+        self._use_coefficients()
+
+    def _use_coefficients(self):
+        try:
+            self.chain.use(coefficient_record.decode(self.store.data))
+        except coefficient_record.CoefficientError as error:  # of another version, say: weigh nothing with it
+            self.chain.use(None)
+            self._note_error(-230, str(error))
+
+    def _hand_out(self):
+        if not self.is_busy:
+            return
+        text = self.reading()
+        while self._owed:
+            self.link.reply(self._owed.pop(0), text)
+        if self.is_streaming and not self.link.send_unasked(text, self._stream_framed):
+            self.readings_lost += 1
+
+    def _answer(self, command, reply_to):
+        """Return the reply to a command; None: it comes later."""
+        self._asked_framed = reply_to != Link.BARE
+        try:
+            reply = execute(self, command, self.commands)
+            if reply is not LATER:
+                return reply
+            if len(self._owed) >= _READINGS_OWED:
+                raise CommandError(-350, "readings owed")
+            self._owed.append(reply_to)
+            return None
+        except CommandError as error:
+            return self._note_error(error.code, error.detail)
+        except MemoryError:
+            return self._note_error(-321)
+        except Exception as error:  # a fault in one command must not silence the device
+            return self._note_error(-310, repr(error)[:60])
+
+    def _note_error(self, code, detail=""):
+        """Queue the error for SYSTem:ERRor? and return it as the answer to what caused it."""
+        text = describe_error(code, detail)
+        if len(self.errors) < _ERRORS_KEPT:
+            self.errors.append(text)
+        else:
+            self.errors[-1] = describe_error(-350)
+        return "!" + text
