@@ -62,6 +62,8 @@ def decode(data):
     degree = fields[2]
     if not 1 <= degree <= 3:
         raise CoefficientError("a curve has degree 1 to 3, not %d" % degree)
+    if any(fields[10 + degree:]):
+        raise CoefficientError("a curve of degree %d has no further coefficients" % degree)
     curve = Curve(fields[7], fields[3], fields[4], fields[9:10 + degree])
     record = CoefficientRecord(curve, fields[5], fields[6], fields[8])
     _check(record)

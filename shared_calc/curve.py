@@ -21,6 +21,8 @@ class Curve:
     """Coefficients, highest power first, and where on the ADC's range they apply."""
 
     def __init__(self, centre, shift, binary_exponent, coefficients):
+        if not 1 < len(coefficients) <= MAX_DEGREE + 1:
+            raise CurveError("a curve has degree 1 to %d" % MAX_DEGREE)
         self.centre = centre
         self.shift = shift
         self.binary_exponent = binary_exponent
@@ -33,7 +35,7 @@ class Curve:
         return -self.half <= counts - self.centre <= self.half
 
     def evaluate(self, counts):
-        """Return the indication in units of d / 2**binary_exponent. `counts` must be covered."""
+        """Return the indication in units of d / 2**binary_exponent; `counts`, an int or an int64 array, are covered."""
         return evaluate(self.coefficients, (counts - self.centre) << self.shift)
 
     def guaranteed_parts(self):
@@ -48,11 +50,14 @@ class Curve:
 
 
 def multiply(a, x):
-    """Return (a * x + 2**22) >> 23 exactly, without leaving the small integers. |a| < LIMIT, |x| <= SPAN."""
+    """Return (a * x + 2**22) >> 23 exactly, without leaving the small integers. |a| < LIMIT, |x| <= SPAN.
+
+    Four partial products of 15- and 12-bit halves. x may also be a numpy array of int64, so it is not changed in place.
+    """
     b = a & 0x7FFF
     a >>= 15
     z = x & 0xFFF
-    x >>= 12
+    x = x >> 12
     return ((a * x) << 4) + (((((b * z) >> 12) + b * x >> 3) + a * z + 128) >> 8)
 
 
@@ -102,8 +107,6 @@ def quantise(numerators, denominator, centre, shift):
 
 def check(curve):
     """Raise CurveError, saying what is wrong, unless the curve may be used to weigh."""
-    if not 1 < len(curve.coefficients) <= MAX_DEGREE + 1:
-        raise CurveError("a curve has degree 1 to %d" % MAX_DEGREE)
     if not 0 <= curve.shift <= 23 or not 1 <= curve.binary_exponent <= 29 or not -SPAN <= curve.centre <= SPAN:
         raise CurveError("centre, shift or exponent out of range")
     if sum([abs(c) for c in curve.coefficients]) >= LIMIT:

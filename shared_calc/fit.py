@@ -65,7 +65,7 @@ def gram_matrix(regressors, weights):
 def invert(matrix):
     """Return (numerators, denominator) of the inverse of a symmetric positive definite matrix of ints, exactly.
 
-    Divided by the weights' variance factor this is the covariance of the coefficients, exact as they are.
+    Times the variance of an observation of weight 1 this is the covariance of the coefficients, exact as they are.
     """
     size = len(matrix)
     rows = []

@@ -2,8 +2,8 @@
 
 
 def round_to_division(fine, binary_exponent):
-    """Return `fine`, in units of d / 2**binary_exponent, as whole divisions; halves go up."""
-    return (fine + (1 << binary_exponent - 1)) >> binary_exponent
+    """Return `fine`, in units of d / 2**binary_exponent, as whole divisions; halves go up. binary_exponent > 0."""
+    return (fine >> binary_exponent - 1) + 1 >> 1  # adding the half first could leave the small integers
 
 
 def format_divisions(divisions, mantissa, power_of_ten):
