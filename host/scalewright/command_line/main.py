@@ -11,6 +11,10 @@ from scalewright.errors import InputError, ScalewrightError
 # name -> (module, what it does). Each module has `add_arguments(parser)` and `run(arguments) -> exit code`;
 # only the module of the command that was given is imported.
 COMMANDS = {
+    "demo": ("demo", "calibrate and check a virtual scale, then a published load-cell calibration"),
+    "ports": ("ports", "list the ports a scale may be behind"),
+    "calibrate": ("calibrate", "adjust a scale to known loads, then check every step of its range"),
+    "check": ("check", "check every step of a scale's range against its tolerance"),
     "analyse": ("analyse", "fit a calibration curve to an observations file"),
 }
 

@@ -1,0 +1,39 @@
+"""`scalewright check`: every step of a scale's range against its tolerance, with the coefficients it has."""
+
+import argparse
+import json
+
+from scalewright.command_line.bench import STEP_HEADINGS, add_scale_arguments, check, step_line, steps_as_json
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the options."""
+    add_scale_arguments(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Check and report. Exit code 1 where a step fails its tolerance."""
+    from decimal import Decimal
+    from fractions import Fraction
+
+    from scalewright.link.scale import Scale
+    from scalewright.procedures.loads import up_and_down
+    from scalewright.records.journal import Journal
+    from scalewright.tolerances import AccuracyClass
+    from shared_calc.coefficient_record import decode
+
+    with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
+        record = decode(scale.read_coefficients())
+        division_g = record.mantissa * Fraction(10) ** record.power_of_ten
+        limits = AccuracyClass(arguments.accuracy_class, division_g)
+        max_g = Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
+        steps = check(scale, journal, limits, up_and_down(max_g, arguments.steps), arguments.readings)
+        head = journal.head()
+    passed = all(step.passes for step in steps)
+    if arguments.json:
+        print(json.dumps({"steps": steps_as_json(steps), "passes": passed, "records_head": head.hash}))
+    else:
+        print(STEP_HEADINGS)
+        print("\n".join(step_line(step) for step in steps))
+        print("passes" if passed else "FAILS", f"class {limits.name}, e = {float(division_g):g} g")
+    return 0 if passed else 1

@@ -1,0 +1,16 @@
+"""In which order loads are placed."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+
+def up_and_down(max_g: Decimal, steps: int) -> tuple[Decimal, ...]:
+    """Return zero and `steps` even loads up to Max, then down again to zero."""
+    up = [max_g * k / steps for k in range(steps + 1)]
+    return (*up, *reversed(up[:-1]))
+
+
+def directions(loads_g: Sequence[Decimal]) -> list[str]:
+    """Return for each load whether it was reached from below ("up") or from above ("down")."""
+    before = (loads_g[0], *loads_g[:-1])
+    return ["down" if load_g < previous_g else "up" for load_g, previous_g in zip(loads_g, before, strict=True)]
