@@ -1,7 +1,7 @@
 """A scale at the end of a line, as a blocking object."""
 
 import time
-from collections.abc import Iterator
+from collections.abc import Generator
 from dataclasses import dataclass
 from types import TracebackType
 
@@ -88,7 +88,7 @@ class Scale:
         """Return the next reading."""
         return Reading.from_text(self.ask("READ?", SILENCE_TIMEOUT_S))
 
-    def readings(self) -> Iterator[Reading]:
+    def readings(self) -> Generator[Reading, None, None]:
         """Yield every reading from now on, without end; close the iterator to stop."""
         self.ask("INITiate:CONTinuous ON")
         try:
