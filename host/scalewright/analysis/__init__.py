@@ -1,0 +1,1 @@
+"""What observations say: curves, their uncertainty, and how far to believe them."""
