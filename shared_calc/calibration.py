@@ -17,3 +17,13 @@ def curve_through(count_sums, readings, loads, weights, degree, division, low, h
     for k in range(1, degree + 1):
         numerators[k] *= readings ** k
     return quantise(numerators, denominator * division, centre, shift)
+
+
+def coverage(low, high):
+    """Return the counts a curve should cover that was calibrated from low to high.
+
+    An eighth of the range more on either side: room for the zero to drift and for Max + 9 d, and no more, so that the
+    curve is not trusted far from where it was seen.
+    """
+    margin = (high - low) >> 3
+    return max(low - margin, -0x800000), min(high + margin, 0x7FFFFF)
