@@ -1,0 +1,25 @@
+"""What tests in several folders share: the interpreters that device code is proven on."""
+
+from collections.abc import Iterator
+from contextlib import closing
+
+import pytest
+
+from tests.on_micropython import runtimes
+from tests.on_micropython.cortex_m0 import CortexM0
+
+
+@pytest.fixture
+def unix_port() -> runtimes.UnixPort:
+    return runtimes.UnixPort(runtimes.command_or_skip(runtimes.UNIX_PORT))
+
+
+@pytest.fixture
+def cortex_m0() -> Iterator[CortexM0]:
+    with closing(CortexM0(runtimes.command_or_skip(runtimes.CORTEX_M0))) as board:
+        yield board
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    for sentence in runtimes.left_out():
+        terminalreporter.write_line(sentence, yellow=True)

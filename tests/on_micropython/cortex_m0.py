@@ -1,0 +1,101 @@
+"""A real MicroPython 1.9.2 on an emulated ARM Cortex-M0: single-precision floats, 31-bit small ints, 9.4 kB of heap."""
+
+import ast
+import os
+import re
+import select
+import subprocess
+import time
+from pathlib import Path
+
+from tests.on_micropython.runtimes import ROOT
+
+SECONDS_BETWEEN_BYTES = 0.0002  # the emulated UART has no flow control; at 0.1 ms nothing was lost, so this is safe
+MICROSECONDS_PER_INSTRUCTION = 0.064  # -icount shift=6
+
+
+class BoardError(Exception):
+    """What the board ran ended in an exception; the text is its traceback."""
+
+
+class CortexM0:
+    """The board's raw REPL. Close it always: the emulator runs a processor core at full load until it is ended."""
+
+    def __init__(self, command: list[str]) -> None:
+        self._process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, bufsize=0
+        )
+        self._received = b""
+        try:
+            self._wait_for(b">>> ")
+            self._send(b"\x01")  # enter the raw REPL
+            self._wait_for(b"exit\r\n>")
+        except BaseException:
+            self.close()
+            raise
+
+    def close(self) -> None:
+        """End the emulator."""
+        self._process.kill()
+        self._process.communicate()
+
+    def reset(self) -> None:
+        """Soft reset: an empty heap and no globals."""
+        self._send(b"\x04")
+        self._wait_for(b"exit\r\n>")
+
+    def run(self, source: str, timeout_s: float = 60) -> str:
+        """Run statements and return what they printed. Raises BoardError."""
+        self._send(source.encode("ascii") + b"\x04")
+        answer = self._wait_for(b"\x04>", timeout_s)
+        printed, error = answer[2:-2].split(b"\x04")
+        if not answer.startswith(b"OK") or error:
+            raise BoardError(error.decode() or repr(answer))
+        return printed.decode().replace("\r\n", "\n")
+
+    def load(self, *modules: str, without: tuple[str, ...] = ()) -> None:
+        """Define everything in these modules of shared_calc as globals of the board, but for the functions `without`.
+
+        One statement at a time, since the parse tree of a whole file does not fit the heap; the statements are those
+        of the file, without docstrings, comments and the imports between the modules.
+        """
+        for module in modules:
+            for statement in _statements((ROOT / "shared_calc" / f"{module}.py").read_text(), without):
+                self.run(f"import gc\ngc.collect()\n{statement}")
+
+    def free_bytes(self) -> int:
+        """Return the bytes of heap that are free after a collection."""
+        return int(self.run("import gc\ngc.collect()\nprint(gc.mem_free())"))
+
+    def _send(self, data: bytes) -> None:
+        assert self._process.stdin is not None
+        for byte in data:
+            self._process.stdin.write(bytes([byte]))
+            time.sleep(SECONDS_BETWEEN_BYTES)
+
+    def _wait_for(self, mark: bytes, timeout_s: float = 20) -> bytes:
+        assert self._process.stdout is not None
+        deadline = time.monotonic() + timeout_s
+        while mark not in self._received:
+            if not select.select([self._process.stdout], [], [], max(0, deadline - time.monotonic()))[0]:
+                raise TimeoutError(f"the board sent {self._received[-200:]!r}, expected {mark!r} within {timeout_s} s")
+            data = os.read(self._process.stdout.fileno(), 4096)
+            if not data:
+                raise EOFError("the emulator ended")
+            self._received += data
+        answer, _, self._received = self._received.partition(mark)
+        return answer + mark
+
+
+def _statements(source: str, without: tuple[str, ...]) -> list[str]:
+    tree = ast.parse(source)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and ast.get_docstring(node) is not None:
+            node.body = node.body[1:] or [ast.Pass()]
+    wanted = [
+        statement
+        for statement in tree.body
+        if not (isinstance(statement, ast.ImportFrom) and (statement.module or "").startswith("shared_calc"))
+        and not (isinstance(statement, ast.FunctionDef) and statement.name in without)
+    ]
+    return [re.sub(r"(?m)^( {4})+", lambda indent: " " * (len(indent[0]) // 4), ast.unparse(s)) for s in wanted]
