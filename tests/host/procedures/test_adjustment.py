@@ -1,0 +1,63 @@
+"""From answers to coefficients, and what stops an adjustment."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from scalewright.errors import ProcedureError
+from scalewright.procedures.adjustment import ScaleDesign, adjustment, coefficients_for
+from scalewright.procedures.requests import StillReading, StoreCoefficients
+from scalewright.procedures.run import Run
+from scalewright.quantities import Observation
+from shared_calc.coefficient_record import decode
+
+
+def observed(points: list[tuple[str, str]], readings: int = 16) -> list[Observation]:
+    return [Observation(Decimal(load), Decimal(counts), n=readings) for load, counts in points]
+
+
+@pytest.mark.parametrize("division", [(1, 0), (2, -1), (5, -2)])
+@pytest.mark.parametrize("readings", [16, 20, 7])
+def test_a_line_through_two_points_weighs_both_to_a_hundredth_of_a_division(
+    division: tuple[int, int], readings: int
+) -> None:
+    design = ScaleDesign(Decimal(300), division, 1)
+    record = decode(coefficients_for(design, observed([("0", "-12345"), ("300", "2345678")], readings)))
+    for load_g, counts in ((0, -12345), (300, 2345678)):
+        shown = Fraction(record.curve.evaluate(counts), 1 << record.curve.binary_exponent)
+        assert abs(shown - load_g / design.division_g) < Fraction(1, 100)
+    assert record.max_divisions == 300 / design.division_g
+
+
+def test_a_mean_that_no_decimal_can_write_is_still_taken_exactly() -> None:
+    design = ScaleDesign(Decimal(300), (1, 0), 1)
+    third = Decimal(1_000_001) / 7  # 28 digits of a recurring decimal
+    exact = coefficients_for(design, [Observation(Decimal(0), third, n=7), *observed([("300", "2000000")], 7)])
+    assert len(exact) == 36
+
+
+@pytest.mark.parametrize(
+    ("points", "division", "says"),
+    [
+        ([("0", "1000"), ("0", "1000")], (1, 0), "too few different loads"),
+        ([("0", "1000"), ("300", "1000")], (1, 0), "too few different loads"),
+        ([("0", "0"), ("150", "1000000"), ("300", "0")], (1, 0), "flat or turns back"),
+        ([("0", "0"), ("300", "1000000")], (1, -9), "too fine"),
+    ],
+)
+def test_points_that_make_no_scale_are_refused_in_words(
+    points: list[tuple[str, str]], division: tuple[int, int], says: str
+) -> None:
+    design = ScaleDesign(Decimal(300), division, 1)
+    with pytest.raises(ProcedureError, match=says):
+        coefficients_for(design, observed(points))
+
+
+def test_coefficients_that_come_back_changed_stop_the_adjustment() -> None:
+    run = Run(lambda: adjustment(ScaleDesign(Decimal(300), (1, 0), 1), [Decimal(0), Decimal(300)], 16))
+    for answer in (None, StillReading(0, 16, 0, 0), None, StillReading(16_000_000, 16, 0, 0)):
+        run.answer(answer)
+    assert isinstance(run.request, StoreCoefficients)
+    with pytest.raises(ProcedureError, match="read back differ"):
+        run.answer(run.request.data[:-1] + b"\0")

@@ -1,0 +1,34 @@
+"""Errors of indication against the limits of OIML R 76."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from scalewright.procedures.range_check import step
+from scalewright.procedures.requests import StillReading
+from scalewright.tolerances import AccuracyClass
+from shared_calc.calibration import curve_through
+from shared_calc.coefficient_record import CoefficientRecord
+
+COUNTS_A_GRAM = 800
+
+
+def record() -> CoefficientRecord:
+    loads = [0, 3000]
+    sums = [load * COUNTS_A_GRAM for load in loads]
+    return CoefficientRecord(curve_through(sums, 1, loads, [1, 1], 1, 1, 0, 2_600_000), 1, 0, 3000)
+
+
+def test_the_error_is_that_of_the_indication_before_rounding() -> None:
+    # OIML R 76-1:2006, 3.5.3.2: the rounding error of a digital indication is removed where d > 0.2 e.
+    still = StillReading(16 * (500 * COUNTS_A_GRAM + 320), 16, 0, 0)  # 0.4 g too much
+    result = step(record(), AccuracyClass("III", Fraction(1)), Decimal(500), "up", still)
+    assert result.indication_g == 500
+    assert abs(result.error_g - Fraction(4, 10)) < Fraction(1, 1000)
+    assert result.limit_g == Fraction(1, 2)
+    assert result.passes
+
+
+def test_just_beyond_the_limit_fails_though_the_display_rounds_it_away() -> None:
+    # OIML R 76-1:2006, table 6: class III up to 500 e, half an e.
+    still = StillReading(16 * (100 * COUNTS_A_GRAM - 408), 16, 0, 0)  # 0.51 g too little
+    assert not step(record(), AccuracyClass("III", Fraction(1)), Decimal(100), "up", still).passes
