@@ -9,7 +9,8 @@ class Board:
     console: `read_byte()` returns the next byte received or None, at once; `write(text)` sends text and returns
         False where nobody takes it, at once.
     clock: `ticks_ms()`, `ticks_us()`, `ticks_diff(a, b)`, `sleep_us(n)`; on a board the `time` module itself.
-    idle: called when there is nothing to do; may wait for a millisecond or so.
+    idle: `idle(is_busy)` is called when there is nothing to do; may wait for a millisecond or so. is_busy: does
+        somebody wait for a reading?
     open: opens a file for the coefficients; folder: where they live, "" or with a final "/".
     commands: (header, handler) pairs that only this board has.
     """

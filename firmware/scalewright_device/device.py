@@ -43,7 +43,7 @@ class Device:
         """Work for ever; ends only by an exception, KeyboardInterrupt included."""
         while True:
             if not self.step():
-                self.board.idle()
+                self.board.idle(self.is_busy)
 
     def step(self):
         """Do what is waiting. Returns False where nothing was."""

@@ -31,6 +31,6 @@ def assemble():
         adc=Hx711Spi(spi),
         console=console,
         clock=time,
-        idle=lambda: console.wait(1),
+        idle=lambda is_busy: console.wait(1),
         folder="/",
     )

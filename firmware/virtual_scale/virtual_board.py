@@ -1,0 +1,118 @@
+"""A board that is not there: the unmodified drivers on simulated pins, a cell and a room around them."""
+
+from scalewright_device.adc.hx711 import Hx711Pins, Hx711Spi
+from scalewright_device.board import Board
+from virtual_scale.chips.hx711 import INPUT_NOISE_V, Hx711
+from virtual_scale.clock import Pace, VirtualClock
+from virtual_scale.load_cell import LoadCell
+from virtual_scale.operator_commands import OPERATOR_COMMANDS
+from virtual_scale.pins import ClockPin, DataPin, Interrupts, Spi
+from virtual_scale.random_numbers import RandomNumbers
+from virtual_scale.room import Room
+from virtual_scale.storage import Storage
+from virtual_scale.wiring_faults import NoisyLine, Wiring
+
+_EXCITATION_V = 5.0  # bridge and ADC share it, so that it cancels
+_OPTIONS = {
+    "seed": int,
+    "speed": float,
+    "rate": int,
+    "driver": str,
+    "serial": str,
+    "folder": str,
+    "damaged_ppm": int,
+    "lost_ppm": int,
+}
+
+
+def parse_options(pairs):
+    """Return the keyword arguments of VirtualBoard in (name, text) pairs. Raises ValueError, saying which is wrong.
+
+    `cell_` before a name makes it a parameter of the load cell.
+    """
+    options = {}
+    cell = {}
+    for name, text in pairs:
+        try:
+            if name.startswith("cell_"):
+                cell[name[5:]] = float(text)
+            else:
+                options[name] = _OPTIONS[name](text)
+        except KeyError:
+            raise ValueError("option %s is not known; there are %s" % (name, " ".join(sorted(_OPTIONS))))
+        except ValueError:
+            raise ValueError("option %s=%s: expected a number" % (name, text))
+    options["cell"] = LoadCell(**cell)
+    return options
+
+
+class VirtualBoard(Board):
+    """The parts of a virtual scale, in virtual time.
+
+    console: as board.py asks. wall_us: returns microseconds of real time. speed: virtual seconds in a real one, 0 for
+    as fast as it goes. rate: 10 or 80 conversions a second. driver: "spi" or "pins". damaged_ppm, lost_ppm: of the
+    bytes on the serial line. The same seed and the same commands at the same virtual times give the same counts.
+    """
+
+    def __init__(
+        self, console, wall_us, seed=1, speed=1.0, rate=10, driver="spi", serial="1", folder="",
+        damaged_ppm=0, lost_ppm=0, cell=None,
+    ):
+        if rate not in INPUT_NOISE_V or driver not in ("spi", "pins") or speed < 0:
+            raise ValueError("expected rate 10 or 80, driver spi or pins, speed 0 or more")
+        clock = VirtualClock()
+        self.pace = Pace(clock, wall_us, speed)
+        self.cell = cell or LoadCell()
+        self.room = Room()
+        self.storage = Storage()
+        self.wiring = Wiring(_EXCITATION_V)
+        self.chip = Hx711(clock, self._bridge_v, RandomNumbers(seed), rate, _EXCITATION_V)
+        self.wiring.connect(self.chip)
+        self._serial_line = console
+        if damaged_ppm or lost_ppm:
+            console = NoisyLine(console, RandomNumbers(seed + 1), damaged_ppm, lost_ppm)
+        adc = _wire_driver(driver, self.wiring, clock)
+        super().__init__(
+            "virtual", serial, adc, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS
+        )
+
+    def time_s(self):
+        """Return the seconds since power-up, with every conversion up to now made."""
+        self.chip.catch_up()
+        return self.clock.now_ns * 1e-9
+
+    def advance(self, limit_ns=None):
+        """Let time pass to the end of the next conversion, not beyond limit_ns, as far as the pace allows.
+
+        Returns the real seconds still to wait for that, 0.0 where it is reached.
+        """
+        end_ns = self.chip.next_conversion_ns()
+        return self.pace.advance_to(end_ns if limit_ns is None else min(end_ns, limit_ns))
+
+    def _bridge_v(self, channel, time_ns):
+        if channel != "A":
+            return 0.0  # nothing is connected to B
+        time_s = time_ns * 1e-9
+        return self.wiring.bridge_v(self.cell.output_mv_per_v(time_s, self.room.cell_c(time_s)))
+
+    def _idle(self, is_busy):
+        """Free time stands still while nobody waits for a reading: the line is quiet and so is the processor."""
+        if self.pace.is_free and not is_busy:
+            self._serial_line.wait(-1)
+            return
+        wait_s = self.advance()
+        if wait_s:
+            self._serial_line.wait(int(wait_s * 1000) + 1)
+
+
+def _wire_driver(driver, wiring, clock):
+    if driver == "spi":
+        return Hx711Spi(Spi(wiring, clock))
+    interrupts = Interrupts(clock)
+    return Hx711Pins(
+        DataPin(wiring, clock, interrupts),
+        ClockPin(wiring, clock, interrupts),
+        clock,
+        interrupts.disable,
+        interrupts.enable,
+    )
