@@ -6,7 +6,6 @@ import re
 import select
 import subprocess
 import time
-from pathlib import Path
 
 from tests.on_micropython.runtimes import ROOT
 

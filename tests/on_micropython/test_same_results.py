@@ -1,4 +1,4 @@
-"""shared_calc gives the same results, bit for bit, on CPython, on the unix port and on a Cortex-M0 of 31-bit integers."""
+"""shared_calc gives the same results, bit for bit, on CPython, the unix port and a Cortex-M0 with 31-bit integers."""
 
 import pytest
 
