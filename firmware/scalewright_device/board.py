@@ -6,8 +6,8 @@ class Board:
 
     name, serial_number: text for the identification.
     adc: a driver as adc/interface.py describes.
-    console: `read_byte()` returns the next byte received or None, at once; `write(text)` sends text and returns
-        False where nobody takes it, at once.
+    console: `read_byte()` returns the next byte received or None, at once; `write(text)` sends text, or drops it where
+        nobody takes it, at once.
     clock: `ticks_ms()`, `ticks_us()`, `ticks_diff(a, b)`, `sleep_us(n)`; on a board the `time` module itself.
     idle: `idle(is_busy)` is called when there is nothing to do; may wait for a millisecond or so. is_busy: does
         somebody wait for a reading?

@@ -9,6 +9,7 @@ import struct
 from shared_calc.coefficient_record import SIZE
 from shared_calc.crc32 import crc32
 
+_NO_SUCH_FILE = 2  # ENOENT
 _SLOTS = ("coefficients_a.bin", "coefficients_b.bin")
 
 
@@ -17,7 +18,10 @@ class StorageError(Exception):
 
 
 class CoefficientStore:
-    """The encoded coefficient record in use, `data` (None: none), and its `sequence` number."""
+    """The encoded coefficient record in use, `data` (None: none), and its `sequence` number.
+
+    `is_damaged`: at the start a slot held something that was not whole, so the record in use may not be the newest.
+    """
 
     def __init__(self, folder, open_file=open):
         self._open = open_file
@@ -25,29 +29,44 @@ class CoefficientStore:
         self._current = 1
         self.sequence = 0
         self.data = None
+        self.is_damaged = False
         for k in range(2):
-            sequence, data = self._read(k)
-            if data is not None and sequence > self.sequence:
-                self._current, self.sequence, self.data = k, sequence, data
+            content = self._read(k)
+            if _is_whole(content):
+                sequence = struct.unpack("<I", content[:4])[0]
+                if sequence > self.sequence:
+                    self._current, self.sequence, self.data = k, sequence, content[4:-4]
+            elif content is not None:
+                self.is_damaged = True
 
     def save(self, data):
         """Store an encoded record and use it from now on. Raises StorageError or OSError; then the old one stays."""
         slot = 1 - self._current
         sequence = self.sequence + 1
         content = struct.pack("<I", sequence) + data
-        with self._open(self._slots[slot], "wb") as file:
-            file.write(content + struct.pack("<I", crc32(content)))
-        if self._read(slot) != (sequence, data):
-            raise StorageError("what was written could not be read back")
+        content += struct.pack("<I", crc32(content))
+        fault = None
+        try:
+            with self._open(self._slots[slot], "wb") as file:
+                file.write(content)
+        except OSError as error:
+            fault = error
+        if self._read(slot) != content:  # what is there decides, for that is what the next start will find
+            raise fault or StorageError("what was written could not be read back")
         self._current, self.sequence, self.data = slot, sequence, data
 
     def _read(self, slot):
-        """Return (sequence, data) of a slot, (0, None) where it holds nothing whole."""
+        """Return what a slot holds, None where there is no such file, b"" where it cannot be read."""
         try:
             with self._open(self._slots[slot], "rb") as file:
-                content = file.read(SIZE + 9)
-        except OSError:
-            return 0, None
-        if len(content) != SIZE + 8 or struct.unpack("<I", content[-4:])[0] != crc32(content[:-4]):
-            return 0, None
-        return struct.unpack("<I", content[:4])[0], content[4:-4]
+                return file.read(SIZE + 9)
+        except OSError as error:
+            return None if error.errno == _NO_SUCH_FILE else b""
+
+
+def _is_whole(content):
+    return (
+        content is not None
+        and len(content) == SIZE + 8
+        and struct.unpack("<I", content[-4:])[0] == crc32(content[:-4])
+    )

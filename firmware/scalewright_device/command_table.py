@@ -9,6 +9,7 @@ import binascii
 
 from scalewright_device.coefficient_store import StorageError
 from shared_calc.coefficient_record import CoefficientError, identity
+from shared_calc.reading import format_flags
 
 VERSION = "0.1.0"
 LATER = object()  # the reply is the next reading
@@ -50,6 +51,8 @@ def execute(device, line, commands):
     """Carry out one command line and return its reply. Raises CommandError."""
     header, _, argument = line.strip().partition(" ")
     header = header.upper()
+    if header.startswith(":"):  # from the root of the tree, where every line starts anyway (SCPI-1999 volume 1, 6.2.4)
+        header = header[1:]
     for pattern, handler in commands:
         if matches(pattern, header):
             return handler(device, argument.strip())
@@ -60,7 +63,7 @@ def matches(pattern, header):
     """Is `header`, in capitals, the short or the long form of `pattern` at every node?"""
     nodes = header.split(":")
     wanted = pattern.split(":")
-    if len(nodes) != len(wanted) or pattern.endswith("?") != header.endswith("?"):
+    if len(nodes) != len(wanted):
         return False
     for k in range(len(nodes)):
         node = nodes[k]
@@ -136,7 +139,9 @@ def _fetch_last(device, argument):
 
 def _fetch_counts(device, argument):
     _no_argument(argument)
-    return str(device.chain.counts)
+    if device.sampler.flags:
+        raise CommandError(-230, format_flags(device.sampler.flags))
+    return str(device.sampler.counts)
 
 
 def _set_continuous(device, argument):
@@ -155,6 +160,8 @@ def _is_continuous(device, argument):
 
 
 def _store_coefficients(device, argument):
+    if not argument:
+        raise CommandError(-109, "coefficient record expected")
     try:
         data = binascii.unhexlify(argument.strip('"'))
     except ValueError:

@@ -7,13 +7,13 @@ import sys
 class StdioConsole:
     """`read_byte()` and `write(text)` as board.py asks, over stdin and stdout.
 
-    One byte is read at a time: on a board only that is sure not to block. Bytes are taken from the raw stream, so that
-    a carriage return arrives as one.
+    One byte is read at a time: on a board only that is sure not to block. The raw streams are used, for the text ones
+    change line ends on their way.
     """
 
     def __init__(self, stdin=sys.stdin, stdout=sys.stdout):
         self._read = stdin.buffer.read
-        self._write = stdout.write
+        self._write = stdout.buffer.write
         self._input = select.poll()
         self._input.register(stdin, select.POLLIN)
         self._output = select.poll()
@@ -28,10 +28,8 @@ class StdioConsole:
         return data[0]
 
     def write(self, text):
-        if not self._output.poll(0):
-            return False  # a port that is open but not read would hold the loop up for half a second a line
-        self._write(text)
-        return True
+        if self._output.poll(0):  # a port that is open but not read would hold the loop up for half a second a line
+            self._write(text.encode())
 
     def wait(self, milliseconds):
         """Wait for input, no longer than that."""

@@ -5,6 +5,7 @@ from scalewright_device.command_table import COMMANDS, LATER, CommandError, desc
 from scalewright_device.link import Link
 from scalewright_device.sampler import Sampler
 from shared_calc import coefficient_record
+from shared_calc.link_frame import RESYNCHRONISE
 from shared_calc.measuring_chain import MeasuringChain
 from shared_calc.reading import format_reading
 
@@ -23,10 +24,11 @@ class Device:
         self.store = CoefficientStore(board.folder, board.open)
         self.link = Link(board.console, self._answer, self._note_error)
         self.errors = []
-        self.readings_lost = 0
         self._stream_framed = None  # None: not streaming
         self._asked_framed = False
         self._owed = []  # who waits for the next reading
+        if self.store.is_damaged:
+            self._note_error(-230, "a coefficient slot is damaged")
         if self.store.data is not None:
             self._use_coefficients()
 
@@ -81,6 +83,7 @@ class Device:
         coefficient_record.decode(data)
         self.store.save(data)
         self._use_coefficients()
+        self.chain.take(self.chain.counts)  # the indication by the old coefficients must not be shown as one by the new
 
     def _use_coefficients(self):
         try:
@@ -95,12 +98,14 @@ class Device:
         text = self.reading()
         while self._owed:
             self.link.reply(self._owed.pop(0), text)
-        if self.is_streaming and not self.link.send_unasked(text, self._stream_framed):
-            self.readings_lost += 1
+        if self.is_streaming:
+            self.link.send_unasked(text, self._stream_framed)  # one that nobody takes is missed by its number
 
     def _answer(self, command, reply_to):
         """Return the reply to a command; None: it comes later."""
         self._asked_framed = reply_to != Link.BARE
+        if reply_to == RESYNCHRONISE:  # a new conversation: nobody waits any more for what the old one asked
+            self._owed = [waiting for waiting in self._owed if waiting == Link.BARE]
         try:
             reply = execute(self, command, self.commands)
             if reply is not LATER:

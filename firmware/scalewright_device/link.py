@@ -51,42 +51,43 @@ class Link:
                 self._send(text)
             return
         frame = link_frame.encode(reply_to, text)
-        if self._last_request and self._last_request[0] == reply_to:
+        if self._last_reply is None and self._last_request and self._last_request[0] == reply_to:
             self._last_reply = frame
         self._send(frame)
 
     def send_unasked(self, text, framed):
-        """Send a line nobody asked for. Returns False where nobody takes it."""
-        return self._send(link_frame.encode(None, text) if framed else text)
+        """Send a line nobody asked for."""
+        self._send(link_frame.encode(None, text) if framed else text)
 
     def _send(self, line):
-        return self._console.write(line + "\r\n")
+        self._console.write(line + "\r\n")
 
     def _end_line(self):
         length = self._length
         self._length = 0
         if length == 0:
             return
-        if length > _LINE_BYTES:
-            self._send(self._refuse(-363))
-            return
         line = bytes(self._line[:length])
-        for byte in line:
-            if not 32 <= byte < 127:
-                self._send(self._refuse(-101))
-                return
-        self._take_line(line.decode())
+        is_framed = link_frame.MARK.encode() in line
+        if length > _LINE_BYTES:
+            self._refuse_line(-363, is_framed)
+        elif min(line) < 32 or max(line) > 126:
+            self._refuse_line(-101, is_framed)
+        elif is_framed:
+            self._take_frame(line.decode())
+        else:
+            self._take_request(line.decode(), self.BARE)
 
-    def _take_line(self, line):
-        if not link_frame.is_framed(line):
-            self._take_request(line, self.BARE)
-            return
+    def _refuse_line(self, code, is_framed):
+        self.send_unasked(self._refuse(-360 if is_framed else code), is_framed)
+
+    def _take_frame(self, line):
         try:
             sequence, text = link_frame.decode(line)
         except link_frame.FrameError:
             sequence = None
         if sequence is None:
-            self.send_unasked(self._refuse(-360), True)
+            self._refuse_line(-360, True)
         elif sequence != link_frame.RESYNCHRONISE and (sequence, text) == self._last_request:
             if self._last_reply is not None:
                 self._send(self._last_reply)
