@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from scalewright.errors import MeasurementError
 from scalewright.procedures.loads import directions
 from scalewright.procedures.requests import PlaceLoad, StillReading, TakeStillReading
 from scalewright.procedures.run import Procedure
@@ -49,9 +50,15 @@ def range_check(
 def step(
     record: CoefficientRecord, limits: AccuracyClass, load_g: Decimal, direction: str, still: StillReading
 ) -> Step:
-    """Return what the device's own curve makes of the readings, beside the limit."""
+    """Return what the device's own curve makes of the readings, beside the limit.
+
+    Raises MeasurementError where the curve does not reach that far.
+    """
     curve = record.curve
-    fine = curve.evaluate(round(still.mean_counts))
+    counts = round(still.mean_counts)
+    if not curve.covers(counts):
+        raise MeasurementError(f"{load_g} g gives {counts} counts, which the coefficients do not cover", "adjust first")
+    fine = curve.evaluate(counts)
     division_g = record.mantissa * Fraction(10) ** record.power_of_ten
     shown = format_divisions(round_to_division(fine, curve.binary_exponent), record.mantissa, record.power_of_ten)
     error_g = Fraction(fine, 1 << curve.binary_exponent) * division_g - Fraction(load_g)

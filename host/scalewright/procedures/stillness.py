@@ -9,10 +9,11 @@ from statistics import median
 from scalewright.errors import MeasurementError
 from scalewright.link.reading import Reading
 from scalewright.procedures.requests import StillReading
-from shared_calc.reading import UNCALIBRATED
+from shared_calc.reading import BAD_FRAME, NO_DATA, SATURATED, format_flags
 
 TIMEOUT_MS = 30_000
 _LIMIT = 4.0  # standard deviations of the difference of two means: chance refuses 1 in 16 000 of loads at rest
+_FAULTS_OF_A_COUNT = NO_DATA | SATURATED | BAD_FRAME  # other flags speak of the coefficients, not of the count
 _MEDIAN_OF_DIFFERENCES = 0.9539  # median |difference of two normal values of standard deviation 1|
 
 
@@ -39,9 +40,11 @@ def take_still(readings: Iterator[Reading], count: int, timeout_ms: int = TIMEOU
 
 
 def _counts_of(reading: Reading) -> int:
-    faults = reading.flags & ~UNCALIBRATED
+    faults = reading.flags & _FAULTS_OF_A_COUNT
     if faults or reading.counts is None:
-        raise MeasurementError(f"the device reports {reading.faults}", "see its wiring page: what to check, in order")
+        raise MeasurementError(
+            f"the device reports {format_flags(faults)}", "its wiring page says what to check, in order"
+        )
     return reading.counts
 
 

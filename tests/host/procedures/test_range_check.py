@@ -3,6 +3,9 @@
 from decimal import Decimal
 from fractions import Fraction
 
+import pytest
+
+from scalewright.errors import MeasurementError
 from scalewright.procedures.range_check import step
 from scalewright.procedures.requests import StillReading
 from scalewright.tolerances import AccuracyClass
@@ -26,6 +29,12 @@ def test_the_error_is_that_of_the_indication_before_rounding() -> None:
     assert abs(result.error_g - Fraction(4, 10)) < Fraction(1, 1000)
     assert result.limit_g == Fraction(1, 2)
     assert result.passes
+
+
+def test_a_load_that_the_coefficients_do_not_reach_is_not_judged_by_them() -> None:
+    still = StillReading(16 * 8_000_000, 16, 0, 0)
+    with pytest.raises(MeasurementError, match="do not cover"):
+        step(record(), AccuracyClass("III", Fraction(1)), Decimal(3000), "up", still)
 
 
 def test_just_beyond_the_limit_fails_though_the_display_rounds_it_away() -> None:

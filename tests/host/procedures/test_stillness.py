@@ -47,7 +47,7 @@ def test_a_load_that_never_rests_is_refused_by_the_devices_own_time() -> None:
 
 @pytest.mark.parametrize("flag", [NO_DATA, SATURATED])
 def test_a_fault_is_never_averaged(flag: int) -> None:
-    with pytest.raises(MeasurementError, match="NO_DATA|SATURATED"):
+    with pytest.raises(MeasurementError, match=r"NO_DATA|SATURATED"):
         take_still(stream(noisy(1, 0, 1), flag), 16)
 
 
