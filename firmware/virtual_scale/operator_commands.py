@@ -1,6 +1,7 @@
 """Commands that only a virtual scale has: what its operator does with the hands on a real one."""
 
 from scalewright_device.command_table import CommandError, matches
+from virtual_scale.clock import FASTEST
 from virtual_scale.wiring_faults import FAULTS
 
 _OVERLOAD = 1.5  # parts of capacity that a cell bears without harm: typical, from memory
@@ -66,7 +67,7 @@ def _set_fault(device, argument):
 
 def _set_speed(device, argument):
     (speed,) = _numbers(argument, 1)
-    device.board.pace.set_speed(_within(speed, 0, 1e6, "times real time"))
+    device.board.pace.set_speed(_within(speed, 0, FASTEST, "times real time"))
     return ""
 
 

@@ -102,9 +102,9 @@ class InProcessPort(SerialBase):
             self._board = VirtualBoard(self._line, lambda: time.monotonic_ns() // 1000, **self._setup.keywords)
             self._device = Device(self._board)
             self._reconfigure_port()
-        except ValueError as error:
+        except BaseException:
             self._setup.release()
-            raise SerialException(f"{self.portstr}: {error}") from error
+            raise
         self._lock = threading.Lock()  # held while the device works
         self._wake = threading.Event()  # bytes for the device, or the end
         self._has_power = True
@@ -124,7 +124,7 @@ class InProcessPort(SerialBase):
             self._wake.clear()
             received = self._line.to_host
             if len(received) < size:
-                self._work()
+                self._work(wanted=size)
             if len(received) >= size or self._has_timed_out(started) or (received and not self._has_power):
                 return self._take(size)
             self._require_power()
@@ -167,15 +167,15 @@ class InProcessPort(SerialBase):
             del self._line.to_host[:size]
         return data
 
-    def _work(self) -> None:
-        """Let the device do what is waiting; paced, up to the present."""
+    def _work(self, wanted: int = sys.maxsize) -> None:
+        """Let the device do what is waiting; paced, up to the present or until `wanted` bytes have come."""
         self._require_open()
         with self._lock:
             try:
                 for _ in range(_EVENTS_PER_TURN):
                     while self._has_power and self._device.step():
                         pass
-                    if self._board.pace.is_free or self._board.advance() > 0:
+                    if self._board.pace.is_free or len(self._line.to_host) >= wanted or self._board.advance() > 0:
                         break
             except PowerFailure:
                 self._has_power = False
@@ -232,6 +232,7 @@ class MicroPythonPort(serial.Serial):
     """
 
     child: subprocess.Popen[bytes] | None = None
+    _setup: _Setup | None = None
 
     def open(self) -> None:
         if sys.platform == "win32":
@@ -264,7 +265,9 @@ class MicroPythonPort(serial.Serial):
                 self.child.kill()
                 self.child.wait()
             self.child = None
+        if self._setup is not None:
             self._setup.release()
+            self._setup = None
 
 
 def _start_micropython(options: list[tuple[str, str]]) -> tuple[subprocess.Popen[bytes], int]:

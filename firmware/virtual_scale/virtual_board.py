@@ -3,7 +3,7 @@
 from scalewright_device.adc.hx711 import Hx711Pins, Hx711Spi
 from scalewright_device.board import Board
 from virtual_scale.chips.hx711 import INPUT_NOISE_V, Hx711
-from virtual_scale.clock import Pace, VirtualClock
+from virtual_scale.clock import FASTEST, Pace, VirtualClock
 from virtual_scale.load_cell import LoadCell
 from virtual_scale.operator_commands import OPERATOR_COMMANDS
 from virtual_scale.pins import ClockPin, DataPin, Interrupts, Spi
@@ -42,8 +42,18 @@ def parse_options(pairs):
             raise ValueError("option %s is not known; there are %s" % (name, " ".join(sorted(_OPTIONS))))
         except ValueError:
             raise ValueError("option %s=%s: expected a number" % (name, text))
+    _check(options)
     options["cell"] = LoadCell(**cell)
     return options
+
+
+def _check(options):
+    if options.get("rate", 10) not in INPUT_NOISE_V:
+        raise ValueError("option rate=%d: expected 10 or 80" % options["rate"])
+    if options.get("driver", "spi") not in ("spi", "pins"):
+        raise ValueError("option driver=%s: expected spi or pins" % options["driver"])
+    if not 0 <= options.get("speed", 1) <= FASTEST:
+        raise ValueError("option speed=%g: expected 0 to %g" % (options["speed"], FASTEST))
 
 
 class VirtualBoard(Board):
@@ -58,8 +68,6 @@ class VirtualBoard(Board):
         self, console, wall_us, seed=1, speed=1.0, rate=10, driver="spi", serial="1", folder="",
         damaged_ppm=0, lost_ppm=0, cell=None,
     ):
-        if rate not in INPUT_NOISE_V or driver not in ("spi", "pins") or speed < 0:
-            raise ValueError("expected rate 10 or 80, driver spi or pins, speed 0 or more")
         clock = VirtualClock()
         self.pace = Pace(clock, wall_us, speed)
         self.cell = cell or LoadCell()

@@ -1,0 +1,63 @@
+"""The same seed and commands give the same counts, on CPython and on the real MicroPython, through either driver."""
+
+import pytest
+
+from tests.on_micropython.runtimes import UnixPort
+from tests.virtual_scale.ports import ask, open_port, read_counts, tell
+from virtual_scale.virtual_board import parse_options
+
+
+def a_morning(**options):
+    """The readings of a few loads, and the device's time after them."""
+    with open_port(**options) as port:
+        readings = read_counts(port, 6)
+        for load in ("1000", "3000,50,-20", "0"):
+            tell(port, f"VIRTual:LOAD {load}")
+            readings += read_counts(port, 8)
+        tell(port, "VIRTual:FAULt STUCk")
+        return [*readings, *read_counts(port, 2), ask(port, "FETCh?")]
+
+
+@pytest.mark.parametrize(("driver", "rate"), [("spi", 10), ("spi", 80), ("pins", 80)])
+def test_the_unix_port_gives_the_same_counts_and_times_as_cpython(unix_port: UnixPort, driver, rate):
+    options = {"driver": driver, "rate": rate, "seed": 20}
+    in_process = a_morning(**options)
+    assert len(set(in_process)) > 20
+    assert a_morning(**options, runtime="micropython") == in_process
+
+
+def test_both_drivers_find_the_same_counts():
+    with open_port(driver="spi") as one, open_port(driver="pins") as other:
+        assert read_counts(one, 20) == read_counts(other, 20)
+
+
+def test_a_seed_repeats_and_another_does_not():
+    assert a_morning(seed=1) == a_morning(seed=1) != a_morning(seed=2)
+
+
+def test_the_cell_can_be_another():
+    """Twice the rated output: twice the signal, without changing anything else."""
+    nets = []
+    for rated_output in (1.0, 2.0):
+        with open_port(cell_rated_output_mv_per_v=rated_output, cell_zero_balance_mv_per_v=0) as port:
+            tell(port, "VIRTual:LOAD 4000")
+            nets.append(read_counts(port, 5)[-1])
+    assert nets[1] == pytest.approx(2 * nets[0], abs=300)
+
+
+@pytest.mark.parametrize(
+    ("option", "complaint"),
+    [
+        (("colour", "red"), "option colour is not known"),
+        (("seed", "x"), "option seed=x: expected a number"),
+        (("rate", "11"), "option rate=11: expected 10 or 80"),
+        (("driver", "i2c"), "option driver=i2c: expected spi or pins"),
+        (("speed", "-1"), "option speed=-1: expected 0 to"),
+        (("speed", "nan"), "option speed=nan: expected 0 to"),
+        (("cell_colour", "1"), "a load cell has no parameter colour"),
+        (("cell_creep", "1"), "a load cell has no parameter creep"),
+    ],
+)
+def test_an_option_that_cannot_be_used_is_named(option, complaint):
+    with pytest.raises(ValueError, match=complaint):
+        parse_options([option])
