@@ -123,11 +123,11 @@ def _quality(results: dict[str, Any]) -> str:
         scatter = ("chi-squared", _figure(results["chi_squared"]))
     else:
         residual_sd = results[f"residual_sd_{_SUFFIXES[results['response']]}"]
-        scatter = ("residual standard deviation", _figure(residual_sd) + (f" {unit}" if residual_sd is not None else ""))
+        scatter = ("residual standard deviation", _figure(residual_sd, unit=unit))
     figures = [
         scatter,
         ("degrees of freedom", results["degrees_of_freedom"]),
-        ("R2", _figure(results["r_squared"], 12)),
+        ("R2", _figure(results["r_squared"], digits=12)),
         ("F", _figure(results["f_statistic"])),
     ]
     return "\n".join(f"{name:<29}{value}" for name, value in figures)
@@ -143,5 +143,5 @@ def _points(results: dict[str, Any]) -> str:
     return "\n".join(lines)
 
 
-def _figure(value: float | None, digits: int = 6) -> str:
-    return "undefined" if value is None else f"{value:.{digits}g}"
+def _figure(value: float | None, *, digits: int = 6, unit: str = "") -> str:
+    return "undefined" if value is None else f"{value:.{digits}g} {unit}".rstrip()
