@@ -30,6 +30,7 @@ class CoefficientStore:
         self.sequence = 0
         self.data = None
         self.is_damaged = False
+        self._written = None
         for k in range(2):
             content = self._read(k)
             if _is_whole(content):
@@ -40,20 +41,31 @@ class CoefficientStore:
                 self.is_damaged = True
 
     def save(self, data):
-        """Store an encoded record and use it from now on. Raises StorageError or OSError; then the old one stays."""
+        """Store an encoded record and use it from now on.
+
+        Raises StorageError or OSError: then the old one stays in use, and the next start finds the old or the new one.
+        """
+        self._close()
         slot = 1 - self._current
         sequence = self.sequence + 1
         content = struct.pack("<I", sequence) + data
         content += struct.pack("<I", crc32(content))
-        fault = None
-        try:
-            with self._open(self._slots[slot], "wb") as file:
-                file.write(content)
-        except OSError as error:
-            fault = error
-        if self._read(slot) != content:  # what is there decides, for that is what the next start will find
-            raise fault or StorageError("what was written could not be read back")
+        self._written = self._open(self._slots[slot], "wb")
+        self._written.write(content)
+        self._close()
+        if self._read(slot) != content:
+            raise StorageError("what was written could not be read back")
         self._current, self.sequence, self.data = slot, sequence, data
+
+    def _close(self):
+        """Close the file of this save or of one that failed.
+
+        Left to MicroPython's garbage collector, a file that could not be closed is closed later: that would write the
+        record that was refused over one that was stored since.
+        """
+        if self._written is not None:
+            self._written.close()
+            self._written = None
 
     def _read(self, slot):
         """Return what a slot holds, None where there is no such file, b"" where it cannot be read."""

@@ -163,6 +163,8 @@ def _store_coefficients(device, argument):
     if not argument:
         raise CommandError(-109, "coefficient record expected")
     try:
+        if " " in argument:  # which some releases of MicroPython would skip
+            raise ValueError
         data = binascii.unhexlify(argument.strip('"'))
     except ValueError:
         raise CommandError(-104, "hexadecimal digits in quotes expected")

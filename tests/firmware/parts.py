@@ -113,6 +113,9 @@ class _File:
         return self
 
     def __exit__(self, kind, error, trace):
+        self.close()
+
+    def close(self):
         if self._is_written and self._folder.bytes_left == 0:
             raise OSError(NO_SPACE, self._name)
 

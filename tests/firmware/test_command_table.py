@@ -272,6 +272,7 @@ def refused_records():
     yield "-104", good.hex()[:-1]
     yield "-104", good.hex()[:-1] + "G"
     yield "-104", "0x" + good.hex()[2:]
+    yield "-104", good.hex()[:10] + " " + good.hex()[10:]
 
 
 def test_coefficients_that_may_not_be_used_are_refused_and_the_old_ones_stay(bench):
