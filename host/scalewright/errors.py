@@ -7,6 +7,7 @@ ScalewrightError
     MeasurementError    a reading cannot be right: not still, wrong load, saturated
     ProcedureError      a procedure cannot go on
     RecordError         the journal cannot be read or written, or does not hold
+        DamageError     what was written to its file cannot be read back
 """
 
 
@@ -64,3 +65,7 @@ class ProcedureError(ScalewrightError):
 
 class RecordError(ScalewrightError):
     """The journal cannot be read or written, or does not hold."""
+
+
+class DamageError(RecordError):
+    """What was written to the journal's file cannot be read back."""
