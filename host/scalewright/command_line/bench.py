@@ -15,6 +15,7 @@ from scalewright.procedures.perform import Operator, VirtualOperator, perform
 from scalewright.procedures.range_check import Step, range_check
 from scalewright.procedures.requests import Answer, PlaceLoad, Request, StillReading
 from scalewright.procedures.run import Run
+from scalewright.records import DEFAULT_FILE
 from scalewright.tolerances import AccuracyClass
 
 Result = TypeVar("Result")
@@ -43,7 +44,7 @@ def add_scale_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--steps", type=_positive, default=10, metavar="N", help="even loads up to Max (default 10)")
     parser.add_argument("--readings", type=_positive, default=16, metavar="N", help="raw readings a load (default 16)")
     parser.add_argument("--class", dest="accuracy_class", default="III", choices=("I", "II", "III", "IIII"))
-    parser.add_argument("--records", default="scalewright.sqlite", metavar="FILE", help="the journal to append to")
+    parser.add_argument("--records", default=DEFAULT_FILE, metavar="FILE", help="the journal to append to")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
 
 
