@@ -18,6 +18,9 @@ COMMANDS = {
     "check": ("check", "check every step of a scale's range against its tolerance"),
     "analyse": ("analyse", "fit a calibration curve to an observations file"),
     "records": ("records", "see the records, and prove that none was changed"),
+    "mass": ("mass", "tell what a weight, coins, water or a borrowed scale is worth as a reference mass"),
+    "environment": ("environment", "correct a reading for air buoyancy and for gravity where the scale was adjusted"),
+    "decide": ("decide", "accept or reject an error, given its uncertainty and the limit"),
 }
 
 PASSED, FAILED, BAD_INPUT, NOT_DONE, INTERRUPTED = 0, 1, 2, 3, 130
