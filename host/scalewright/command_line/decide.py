@@ -110,6 +110,7 @@ def _report(result: dict[str, Any]) -> str:
     if "consumer_risk" in result:
         lines.append(f"over all such scales: wrongly accepted {result['consumer_risk']:.3%}")
         lines.append(f"                      wrongly rejected {result['producer_risk']:.3%}")
+    lines.append("This is no legal verification: local law says who may do that, and by which limits.")
     return "\n".join(lines)
 
 
