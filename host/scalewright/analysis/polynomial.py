@@ -17,15 +17,12 @@ from decimal import Decimal
 from fractions import Fraction
 from math import isqrt, lcm
 
+from scalewright.analysis.fit_points import FitPoints, fit_points
 from scalewright.errors import InputError
-from scalewright.quantities import Observation
 from scalewright.recordings import Observations
 from shared_calc.fit import FitError, fit_linear, gram_matrix, invert
 
-RESPONSES = ("counts", "load")
 MAX_DEGREE = 10
-_VALUES = {"counts": "counts", "load": "load_g"}
-_UNCERTAINTIES = {"counts": "counts_u", "load": "load_u_g"}
 
 
 @dataclass(frozen=True)
@@ -57,6 +54,13 @@ class PolynomialFit:
         for coefficient in reversed(self.coefficients):
             y = y * Fraction(x) + coefficient
         return y * Fraction(x) ** self.first_power
+
+    def slope(self, x: Fraction | Decimal | int) -> Fraction:
+        """Return dy/dx of the curve, exactly."""
+        slope = Fraction(0)
+        for power, coefficient in reversed(list(enumerate(self.coefficients, self.first_power))):
+            slope = slope * Fraction(x) + power * coefficient if power else slope
+        return slope
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -144,28 +148,31 @@ def fit_observations(
     degree: int,
     response: str = "counts",
     *,
-    through_zero: bool = False,
+    zero: str = "free",
     use_uncertainties: bool = True,
 ) -> PolynomialFit:
-    """Return the curve through the points of a file, `response` being y and the other quantity x.
+    """Return the curve through the points of a file, as `fit_to` does with the points that `fit_points` makes of it."""
+    return fit_to(fit_points(observations, response, zero), degree, use_uncertainties=use_uncertainties)
 
-    Points weigh by the stated uncertainty of the response if it stands in every row, alike if it stands in none. The
+
+def fit_to(points: FitPoints, degree: int, *, use_uncertainties: bool = True) -> PolynomialFit:
+    """Return the curve through points.
+
+    They weigh by the stated uncertainty of the response if it stands in every row, alike if it stands in none. The
     number of readings behind a point is no weight: the scatter of an indication comes from placing the load, which
     more readings do not average. Raises InputError, naming the file.
     """
+    file = points.observations.file
     if not 1 <= degree <= MAX_DEGREE:
-        raise InputError(f"degree {degree}; expected 1 to {MAX_DEGREE}", file=observations.file)
-    predictor = RESPONSES[1 - RESPONSES.index(response)]
-    x = _column(observations.points, _VALUES[predictor])
-    y = _column(observations.points, _VALUES[response])
-    u = _stated_uncertainties(observations, _UNCERTAINTIES[response]) if use_uncertainties else None
+        raise InputError(f"degree {degree}; expected 1 to {MAX_DEGREE}", file=file)
+    u = points.u_y() if use_uncertainties else None
     try:
-        return fit_polynomial(x, y, degree, u=u, through_zero=through_zero)
+        return fit_polynomial(points.x, points.y, degree, u=u, through_zero=points.through_zero)
     except FitError as error:
-        needed = f"{degree} different ones other than 0" if through_zero else f"{degree + 1} different ones"
-        found = f"{len(x)} points with {len(set(x))} different {_VALUES[predictor]}"
+        needed = f"{degree} different ones other than 0" if points.through_zero else f"{degree + 1} different ones"
+        found = f"{len(points.x)} points with {len(set(points.x))} different {points.x_column}"
         message = f"{found} do not determine degree {degree}; expected at least {needed}"
-        raise InputError(message, file=observations.file, column=_VALUES[predictor]) from error
+        raise InputError(message, file=file, column=points.x_column) from error
 
 
 def nearest_sqrt(value: Fraction) -> float:
@@ -199,20 +206,3 @@ def _total_sum(y: Sequence[int], weights: Sequence[int], through_zero: bool) -> 
         return squares
     total = sum(weight * value for value, weight in zip(y, weights, strict=True))
     return squares - Fraction(total * total, sum(weights))
-
-
-def _column(points: Sequence[Observation], name: str) -> list[Decimal]:
-    return [getattr(point, name) for point in points]
-
-
-def _stated_uncertainties(observations: Observations, column: str) -> list[Decimal] | None:
-    u = _column(observations.points, column)
-    if all(value is None for value in u):
-        return None
-    for value, line in zip(u, observations.lines, strict=True):
-        if not value:
-            found = "nothing" if value is None else "0"
-            message = f"{found} found, but points are weighted; expected a value above 0 in every row or in none"
-            remedy = "--unweighted gives every point the same weight"
-            raise InputError(message, file=observations.file, line=line, column=column, remedy=remedy)
-    return u

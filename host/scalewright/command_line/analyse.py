@@ -5,7 +5,8 @@ import json
 import os
 from typing import Any
 
-from scalewright.analysis.polynomial import MAX_DEGREE, RESPONSES, PolynomialFit, fit_observations
+from scalewright.analysis.fit_points import RESPONSES
+from scalewright.analysis.polynomial import MAX_DEGREE, PolynomialFit, fit_observations
 from scalewright.errors import InputError
 from scalewright.examples import EXAMPLES, example_path
 from scalewright.recordings import Observations, read_observations
@@ -38,7 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
         observations,
         observations.degree if arguments.degree is None else arguments.degree,
         arguments.response,
-        through_zero=arguments.through_zero,
+        zero="origin" if arguments.through_zero else "free",
         use_uncertainties=not arguments.unweighted,
     )
     try:

@@ -41,8 +41,8 @@ def strd_fit(name: str, folder: Path, response: str = "counts") -> PolynomialFit
     file = folder / f"{name}.csv"
     file.write_text(text + "".join(",".join(line.values()) + "\n" for line in lines))
     values = certified(name)
-    through_zero = not values["intercept"]
-    return fit_observations(read_observations(file), values["degree"], response, through_zero=through_zero)
+    zero = "free" if values["intercept"] else "origin"
+    return fit_observations(read_observations(file), values["degree"], response, zero=zero)
 
 
 @pytest.mark.parametrize("response", ["counts", "load"])

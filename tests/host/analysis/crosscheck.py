@@ -1,0 +1,21 @@
+"""Independent libraries that the analysis is held against (the test extra `crosscheck`)."""
+
+import importlib
+import os
+import warnings
+from types import ModuleType
+
+import pytest
+
+
+def library(name: str) -> ModuleType:
+    """Return the module; without it skip the calling test, or fail it where SCALEWRIGHT_REQUIRE_RUNTIMES=1."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what others' imports have to say
+            return importlib.import_module(name)
+    except ImportError:
+        message = f"{name} is not installed. To run this test: pip install scalewright[crosscheck]"
+        if os.environ.get("SCALEWRIGHT_REQUIRE_RUNTIMES") == "1":
+            pytest.fail(message)
+        pytest.skip(message)
