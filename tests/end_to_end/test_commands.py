@@ -34,8 +34,9 @@ def test_a_scale_out_of_tolerance_fails_the_check(tmp_path: Path, capsys: pytest
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [
-        (["calibrate", "--port", "virtual://x", "--max", "heavy", "--division", "1"], 2, "--max heavy: expected"),
+        (["calibrate", "--port", "virtual://x", "--max", "heavy", "--division", "1"], 2, "--max 'heavy'; expected"),
         (["calibrate", "--port", "virtual://x", "--max", "3", "--division", "3"], 2, "1, 2 or 5 times a power of ten"),
+        (["calibrate", "--port", "virtual://x", "--max", "3000", "--division", "0.1"], 2, "class III ends at 10000 e"),
         (["check", "--port", "/dev/there-is-none"], 3, "ports seen: "),
         (["check", "--port", "virtual://x?flavour=2"], 3, "option flavour is not known"),
         (["check", "--port", "virtual://x?speed=0"], 3, "no coefficients stored"),

@@ -3,10 +3,12 @@
 import argparse
 import sys
 from collections.abc import Sequence
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
+from fractions import Fraction
 from functools import partial
 from typing import Any, TypeVar
 
+from scalewright.command_line.numbers import number
 from scalewright.errors import InputError
 from scalewright.link.scale import Scale
 from scalewright.procedures.adjustment import Adjustment, ScaleDesign, adjustment
@@ -56,13 +58,10 @@ def _positive(text: str) -> int:
 
 
 def grams(text: str, option: str) -> Decimal:
-    """Read a positive mass in grams. Raises InputError naming the option."""
-    try:
-        value = Decimal(text)
-    except InvalidOperation:
-        value = Decimal(0)
-    if not value.is_finite() or value <= 0:
-        raise InputError(f"{option} {text}: expected a mass in grams above 0, such as 3000 or 0.5")
+    """Read a mass in grams above 0. Raises InputError naming the option."""
+    value = number(text, option, low=0)
+    if not value:
+        raise InputError(f"{option} {text}; expected a mass in grams above 0")
     return value
 
 
@@ -70,8 +69,20 @@ def division(text: str) -> tuple[int, int]:
     """Read a division as (mantissa, power of ten): 1, 2 or 5 times a power of ten. Raises InputError."""
     _, digits, exponent = grams(text, "--division").normalize().as_tuple()
     if digits not in ((1,), (2,), (5,)) or not isinstance(exponent, int):
-        raise InputError(f"--division {text}: expected 1, 2 or 5 times a power of ten (OIML R 76-1:2006, 3.2.1)")
+        raise InputError(f"--division {text}; expected 1, 2 or 5 times a power of ten (OIML R 76-1:2006, 3.2.1)")
     return digits[0], exponent
+
+
+def limits_for(name: str, e_g: Fraction, max_g: Decimal) -> AccuracyClass:
+    """Return the class to test against, saying on stderr where Max and e do not make a scale of it.
+
+    Raises InputError where the class has no limit at Max: better before the first load than at the last.
+    """
+    limits = AccuracyClass(name, e_g)
+    limits.permissible_error_g(Fraction(max_g))
+    for objection in limits.objections(Fraction(max_g)):
+        print(f"scalewright: not a scale of class {name}: {objection}", file=sys.stderr)
+    return limits
 
 
 class Progress:

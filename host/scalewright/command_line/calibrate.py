@@ -10,6 +10,7 @@ from scalewright.command_line.bench import (
     check,
     division,
     grams,
+    limits_for,
     step_line,
     steps_as_json,
 )
@@ -29,11 +30,10 @@ def run(arguments: argparse.Namespace) -> int:
     from scalewright.procedures.adjustment import ScaleDesign
     from scalewright.procedures.loads import up_and_down
     from scalewright.records.journal import Journal
-    from scalewright.tolerances import AccuracyClass
     from shared_calc.coefficient_record import identity
 
     design = ScaleDesign(grams(arguments.max, "--max"), division(arguments.division), arguments.degree)
-    limits = AccuracyClass(arguments.accuracy_class, design.division_g)
+    limits = limits_for(arguments.accuracy_class, design.division_g, design.max_g)
     loads_g = up_and_down(design.max_g, arguments.steps)
     with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
         adjusted = adjust(scale, journal, design, loads_g, arguments.readings)

@@ -3,7 +3,14 @@
 import argparse
 import json
 
-from scalewright.command_line.bench import STEP_HEADINGS, add_scale_arguments, check, step_line, steps_as_json
+from scalewright.command_line.bench import (
+    STEP_HEADINGS,
+    add_scale_arguments,
+    check,
+    limits_for,
+    step_line,
+    steps_as_json,
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -19,14 +26,13 @@ def run(arguments: argparse.Namespace) -> int:
     from scalewright.link.scale import Scale
     from scalewright.procedures.loads import up_and_down
     from scalewright.records.journal import Journal
-    from scalewright.tolerances import AccuracyClass
     from shared_calc.coefficient_record import decode
 
     with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
         record = decode(scale.read_coefficients())
         division_g = record.mantissa * Fraction(10) ** record.power_of_ten
-        limits = AccuracyClass(arguments.accuracy_class, division_g)
         max_g = Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
+        limits = limits_for(arguments.accuracy_class, division_g, max_g)
         steps = check(scale, journal, limits, up_and_down(max_g, arguments.steps), arguments.readings)
         head = journal.head()
     passed = all(step.passes for step in steps)
