@@ -90,6 +90,7 @@ BAD_FILES = {
     "digits of another script": (row(load_g="\u0661"), 2, "load_g", r"'\u0661' found"),
     "digits grouped": (row(load_g="1_000"), 2, "load_g", "'1_000' found"),
     "a boundless exponent": (row(load_g="1e999999999"), 2, "load_g", "expected a finite number"),
+    "digits without end": (row(load_g="0." + "3" * 49), 2, "load_g", "'0.33"),
     "too large": (row(load_g="1e15"), 2, "load_g", "'1e15' found; expected 0 or a size from 1e-15 to 1e15"),
     "too small": (row(load_u_g="1e-16"), 2, "load_u_g", "expected 0 or a size"),
     "short row": (GOOD + "1,,2,,1\n", 6, "direction", "5 cells found; expected 7, as in the header"),

@@ -205,6 +205,12 @@ def test_the_nearest_root_of_a_double_is_the_one_ieee_754_prescribes(value):
     assert nearest_sqrt(Fraction(value)) == math.sqrt(value)
 
 
+def test_a_root_just_above_the_middle_of_two_doubles_goes_up():
+    middle = 1 + Fraction(1, 2**53)
+    assert nearest_sqrt(middle**2) == 1.0  # a tie goes to the even one
+    assert nearest_sqrt(middle**2 + Fraction(1, 2**200)) == 1 + 2**-52
+
+
 @settings(deadline=None)
 @given(st.fractions(min_value=Fraction(1, 10**30), max_value=10**30, max_denominator=10**30))
 def test_the_nearest_root_of_a_fraction_is_within_half_a_step(value):
