@@ -1,7 +1,5 @@
 """The command table, and what each way of ending means to the shell."""
 
-import argparse
-import importlib
 import os
 import sys
 from collections.abc import Sequence
@@ -28,30 +26,43 @@ EXIT_CODES = """exit codes:
   0  done; what was tested is within its tolerance
   1  what was tested fails its tolerance, or a record does not hold
   2  the input or the options cannot be used
-  3  the device, the line or the file system did not allow it
-"""
+  3  the device, the line or the file system did not allow it"""
 
 
 def run(words: Sequence[str]) -> int:
     """Run one command and return its exit code; problems go to stderr as one line."""
-    parser = argparse.ArgumentParser(
-        prog="scalewright",
-        description="Calibrate, test and keep strain-gauge scales.",
-        epilog=EXIT_CODES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    parser.add_argument("--version", action="version", version=f"scalewright {__version__}")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    chosen = next((word for word in words if word in COMMANDS), None)
-    for name, (module_name, summary) in COMMANDS.items():
-        subparser = commands.add_parser(name, help=summary, description=summary[0].upper() + summary[1:] + ".")
-        if name == chosen:
-            module = importlib.import_module(f"scalewright.command_line.{module_name}")
-            module.add_arguments(subparser)
-            subparser.set_defaults(run=module.run)
+    name, rest = (words[0], words[1:]) if words else ("--help", ())
+    if name in ("-h", "--help"):
+        print(_overview())
+        return PASSED
+    if name == "--version":
+        print(f"scalewright {__version__}")
+        return PASSED
+    if name not in COMMANDS:
+        print(f"scalewright: no command {name!r}; expected one of {', '.join(COMMANDS)}", file=sys.stderr)
+        return BAD_INPUT
+    return _run_command(name, rest)
+
+
+def _overview() -> str:
+    """The table as text; argparse is not imported for it, for it would take longer than all the rest."""
+    width = max(map(len, COMMANDS))
+    lines = [f"  {name:{width}}  {summary}" for name, (_, summary) in COMMANDS.items()]
+    usage = "usage: scalewright COMMAND [OPTION ...]; scalewright COMMAND --help explains one"
+    return "\n".join(["Calibrate, test and keep strain-gauge scales.", "", usage, "", *lines, "", EXIT_CODES])
+
+
+def _run_command(name: str, words: Sequence[str]) -> int:
+    from argparse import ArgumentParser
+    from importlib import import_module
+
+    module_name, summary = COMMANDS[name]
+    module = import_module(f"scalewright.command_line.{module_name}")
+    parser = ArgumentParser(prog=f"scalewright {name}", description=f"{summary[0].upper()}{summary[1:]}.")
+    module.add_arguments(parser)
     arguments = parser.parse_args(words)
     try:
-        return int(arguments.run(arguments))
+        return int(module.run(arguments))
     except InputError as error:
         print(f"scalewright: {error}", file=sys.stderr)
         return BAD_INPUT
