@@ -21,7 +21,7 @@ Array = NDArray[np.floating[Any]]
 REACH = 1.25
 """how far from the middle a function may be used, in halves of its range: an eighth of the range beyond either end"""
 _ROUNDS = 80
-_SETTLED = 4e-16
+_SETTLED = 1e-15
 
 
 @dataclass(frozen=True)
@@ -50,14 +50,11 @@ class CalibrationFunction:
 
     def value(self, x: ArrayLike) -> Array:
         """Return y at x."""
-        basis = self._basis(x)
-        return np.asarray((basis * self._aligned(self.coefficients, 1, basis)).sum(-1))
+        return self._horner(self.coefficients, x)
 
     def slope(self, x: ArrayLike) -> Array:
         """Return dy/dx at x."""
-        basis = self._basis(x)
-        steeper = self.coefficients[..., 1:] * np.arange(1, basis.shape[-1])
-        return np.asarray((basis[..., :-1] * self._aligned(steeper, 1, basis)).sum(-1) / self.half)
+        return self._horner(self._derivative / self.half, x)
 
     def u_value(self, x: ArrayLike, u_x: ArrayLike = 0.0) -> Array:
         """Return the standard uncertainty of y at x, x itself having the standard uncertainty u_x."""
@@ -84,7 +81,7 @@ class CalibrationFunction:
         Solved for 1 / t, where the leading coefficient is the slope in the middle, which is never near 0 in a usable
         curve, by the eigenvalues of the companion matrix.
         """
-        derivative = self.coefficients[..., 1:] * np.arange(1, self.coefficients.shape[-1])
+        derivative = self._derivative
         size = derivative.shape[-1] - 1
         with np.errstate(divide="ignore", invalid="ignore"):
             ratios = -derivative[..., 1:] / derivative[..., :1]
@@ -137,19 +134,25 @@ class CalibrationFunction:
             t = new
         return np.asarray(new)
 
-    def _variance(self, x: ArrayLike) -> Array:
-        basis = self._basis(x)
-        variance = np.einsum("...i,...ij,...j->...", basis, self._aligned(self.covariance, 2, basis), basis)
-        return np.asarray(np.maximum(variance, 0))  # where it is 0, rounding may leave less
+    @property
+    def _derivative(self) -> Array:
+        return np.asarray(self.coefficients[..., 1:] * np.arange(1, self.coefficients.shape[-1]))
 
-    def _basis(self, x: ArrayLike) -> Array:
+    def _horner(self, coefficients: Array, x: ArrayLike) -> Array:
+        """Return the polynomial at x; the axis of the points, if x has any, follows those of the functions."""
         t = (np.asarray(x, float) - self.centre) / self.half
-        return np.asarray(t[..., None] ** np.arange(self.coefficients.shape[-1]))
+        columns = np.moveaxis(coefficients, -1, 0)[(..., None) if t.ndim else ...]
+        y = columns[-1] + 0 * t
+        for column in columns[-2::-1]:
+            y = y * t + column
+        return np.asarray(y)
 
-    @staticmethod
-    def _aligned(array: Array, own_axes: int, basis: Array) -> Array:
-        """Put the axis of the points, if x has any, between the functions' axes and the array's own."""
-        return array if basis.ndim == 1 else np.expand_dims(array, -1 - own_axes)
+    def _variance(self, x: ArrayLike) -> Array:
+        t = (np.asarray(x, float) - self.centre) / self.half
+        basis = t[..., None] ** np.arange(self.coefficients.shape[-1])
+        covariance = self.covariance[..., None, :, :] if t.ndim else self.covariance
+        variance = ((covariance @ basis[..., None])[..., 0] * basis).sum(-1)
+        return np.asarray(np.maximum(variance, 0))  # where it is 0, rounding may leave less
 
 
 def calibration_function(fit: PolynomialFit, x: Sequence[Fraction | Decimal | int]) -> CalibrationFunction:

@@ -12,6 +12,7 @@ slope, intercept, and standard errors of the best straight line", Am. J. Phys. 7
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -23,6 +24,7 @@ _ROUNDS = 100
 _SETTLED = 1e-10
 """a step of this many standard uncertainties is the last one; rounding may not let it become so small"""
 _ROUNDING = 1e-14
+_NO_COVARIANCE = "the uncertainties form no covariance matrix: a variance is 0, or a correlation is out of reach"
 
 
 def generalised_regression(
@@ -73,10 +75,40 @@ class _Points:
     cov_y: Array
     cov_ty: Array
 
-    def residual_covariance(self, slope: Array) -> Array:
-        """Return the covariance of y - slope * t."""
+    @cached_property
+    def is_independent(self) -> bool:
+        """Does no point say anything about another?"""
+        return not any((matrix - np.diag(np.diag(matrix))).any() for matrix in (self.cov_t, self.cov_y, self.cov_ty))
+
+    def whitener(self, slope: Array) -> "_Whitener":
+        """Return what makes the residuals y - slope * t independent and of unit variance."""
+        if self.is_independent:
+            t, y, ty = (np.diag(matrix) for matrix in (self.cov_t, self.cov_y, self.cov_ty))
+            variance = y - 2 * slope * ty + slope**2 * t
+            if not (variance > 0).all():
+                raise InputError(_NO_COVARIANCE)
+            return _Whitener(1 / np.sqrt(variance), True)
         cross = slope[..., :, None] * self.cov_ty
-        return self.cov_y - cross - cross.swapaxes(-1, -2) + slope[..., :, None] * self.cov_t * slope[..., None, :]
+        within = slope[..., :, None] * self.cov_t * slope[..., None, :]
+        try:
+            factor = np.linalg.cholesky(self.cov_y - cross - cross.swapaxes(-1, -2) + within)
+        except np.linalg.LinAlgError as error:
+            raise InputError(_NO_COVARIANCE) from error
+        return _Whitener(np.linalg.inv(factor), False)
+
+
+@dataclass(frozen=True)
+class _Whitener:
+    """The inverse of a Cholesky factor; its diagonal only where there is nothing else."""
+
+    factor: Array
+    is_diagonal: bool
+
+    def __call__(self, columns: Array) -> Array:
+        return np.asarray(self.factor[..., None] * columns if self.is_diagonal else self.factor @ columns)
+
+    def transposed(self, vector: Array) -> Array:
+        return self.factor * vector if self.is_diagonal else _times(self.factor.swapaxes(-1, -2), vector)
 
 
 @dataclass(frozen=True)
@@ -117,17 +149,17 @@ def _settle(points: _Points, basis: _Basis) -> tuple[Array, Array, Array]:
     free = _times(np.linalg.inv(r), _times(q.swapaxes(-1, -2), y))
     for _ in range(_ROUNDS):
         slope = _times(basis.slopes_at(xi), free)
-        unwhite = _cholesky(points.residual_covariance(slope))
+        whiten = points.whitener(slope)
         regressors = basis.at(xi)
-        whitened_y = _solve(unwhite, y)
-        residual = _solve(unwhite, y - _times(regressors, free) - slope * (t - xi))
-        q, r = _qr(np.linalg.solve(unwhite, regressors))
+        residual = y - _times(regressors, free) - slope * (t - xi)
+        residual, size = np.moveaxis(whiten(np.stack([residual, y], axis=-1)), -1, 0)
+        q, r = _qr(whiten(regressors))
         step = _times(q.swapaxes(-1, -2), residual)
-        free = free + _solve(r, step)
+        free = free + _times(np.linalg.inv(r), step)
         left = residual - _times(q, step)
-        multipliers = _solve(unwhite.swapaxes(-1, -2), left)
+        multipliers = whiten.transposed(left)
         xi = t - _times(points.cov_ty, multipliers) + _times(points.cov_t, slope * multipliers)
-        if (np.abs(step).max(-1) < _SETTLED + _ROUNDING * np.abs(whitened_y).max(-1)).all():
+        if (np.abs(step).max(-1) < _SETTLED + _ROUNDING * np.abs(size).max(-1)).all():
             inverse = np.linalg.inv(r)
             return free, inverse @ inverse.swapaxes(-1, -2), np.asarray((left**2).sum(-1))
     raise MeasurementError(
@@ -141,24 +173,12 @@ def _matrix(covariance: ArrayLike, size: int) -> Array:
     return matrix * np.eye(size) if matrix.ndim == 0 else matrix
 
 
-def _cholesky(covariance: Array) -> Array:
-    try:
-        return np.linalg.cholesky(covariance)
-    except np.linalg.LinAlgError as error:
-        message = "the uncertainties form no covariance matrix: a variance is 0, or a correlation is out of reach"
-        raise InputError(message) from error
-
-
 def _qr(regressors: Array) -> tuple[Array, Array]:
     q, r = np.linalg.qr(regressors)
     sizes = np.abs(np.diagonal(r, axis1=-2, axis2=-1))
     if regressors.shape[-2] < regressors.shape[-1] or (sizes.min(-1) <= 1e-13 * sizes.max(-1)).any():
         raise InputError(f"the points do not determine {regressors.shape[-1]} coefficients; expected more different x")
     return q, r
-
-
-def _solve(matrix: Array, vector: Array) -> Array:
-    return np.asarray(np.linalg.solve(matrix, vector[..., None])[..., 0])
 
 
 def _times(matrix: Array, vector: Array) -> Array:
