@@ -27,10 +27,7 @@ class Device:
         self._stream_framed = None  # None: not streaming
         self._asked_framed = False
         self._owed = []  # who waits for the next reading
-        if self.store.is_damaged:
-            self._note_error(-230, "a coefficient slot is damaged")
-        if self.store.data is not None:
-            self._use_coefficients()
+        self._use_stored_coefficients()
 
     @property
     def is_streaming(self):
@@ -80,16 +77,19 @@ class Device:
 
         Raises CoefficientError, StorageError or OSError; then the old coefficients stay in use.
         """
-        coefficient_record.decode(data)
+        record = coefficient_record.decode(data)
         self.store.save(data)
-        self._use_coefficients()
+        self.chain.use(record)
         self.chain.take(self.chain.counts)  # the indication by the old coefficients must not be shown as one by the new
 
-    def _use_coefficients(self):
+    def _use_stored_coefficients(self):
+        if self.store.is_damaged:
+            self._note_error(-230, "a coefficient slot is damaged")
+        if self.store.data is None:
+            return
         try:
             self.chain.use(coefficient_record.decode(self.store.data))
         except coefficient_record.CoefficientError as error:  # of another version, say: weigh nothing with it
-            self.chain.use(None)
             self._note_error(-230, str(error))
 
     def _hand_out(self):

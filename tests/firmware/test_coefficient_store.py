@@ -128,8 +128,9 @@ def test_a_write_that_dies_after_any_byte_leaves_the_old_record_or_the_new_one(s
         assert in_use(store) == in_use(a_store(folder)) == (saves_before + 1, RECORDS[6])
 
 
-def test_a_medium_that_forgets_what_was_written_is_noticed():
-    folder = a_folder(saves=1)
+@pytest.mark.parametrize("saves_before", [1, 2])
+def test_a_medium_that_forgets_what_was_written_is_noticed(saves_before):
+    folder = a_folder(saves_before)
 
     class Forgetful(Folder):
         def open(self, name, mode):
@@ -138,7 +139,7 @@ def test_a_medium_that_forgets_what_was_written_is_noticed():
     store = a_store(Forgetful())
     with pytest.raises(StorageError):
         store.save(RECORDS[5])
-    assert in_use(store) == (1, RECORDS[0])
+    assert in_use(store) == (saves_before, RECORDS[saves_before - 1])
 
 
 def test_a_slot_that_cannot_be_read_counts_as_damaged(tmp_path):
