@@ -13,6 +13,7 @@ class Sampler:
         self._clock = clock
         self._ticks = clock.ticks_ms()
         self._last_conversion_ms = 0
+        self._last_report_ms = 0
         self._to_discard = adc.settling_readings
         self.number = 0
         self.time_ms = 0
@@ -35,7 +36,9 @@ class Sampler:
         counts = self._adc.read()
         if not self._adc.is_valid:
             self._to_discard = self._adc.settling_readings
-            return self._finish(BAD_FRAME)
+            # A data line stuck at "ready" gives a bad frame at every step; one report a second is enough.
+            is_news = self.flags != BAD_FRAME or self.time_ms - self._last_report_ms >= _SILENCE_MS
+            return is_news and self._finish(BAD_FRAME)
         if self._to_discard:
             self._to_discard -= 1
             self._last_conversion_ms = self.time_ms
@@ -45,6 +48,7 @@ class Sampler:
 
     def _finish(self, flags):
         self._last_conversion_ms = self.time_ms
+        self._last_report_ms = self.time_ms
         self.flags = flags
         self.number += 1
         return True

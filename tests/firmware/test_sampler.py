@@ -57,6 +57,26 @@ def test_a_conversion_read_against_the_timing_limits_is_flagged_and_settling_sta
     assert seen[2:] == [(True, 0, 3), (True, BAD_FRAME, 3), (False, BAD_FRAME, 3), (False, BAD_FRAME, 3), (True, 0, 6)]
 
 
+def test_a_line_stuck_at_ready_is_reported_at_once_and_then_every_second():
+    sampler, adc, clock = a_sampler(settling_readings=4)
+    reports = []
+    for _ in range(2500):
+        adc.conversions.append(None)
+        if step_after(sampler, clock, 1):
+            reports.append((sampler.time_ms, sampler.number, sampler.flags))
+    assert reports == [(1, 1, BAD_FRAME), (1001, 2, BAD_FRAME), (2001, 3, BAD_FRAME)]
+
+
+def test_an_adc_that_never_settles_for_bad_frames_is_reported_every_second_too():
+    sampler, adc, clock = a_sampler(settling_readings=4)
+    reports = []
+    for number in range(31):
+        adc.conversions.append(None if number % 3 == 0 else 5)
+        if step_after(sampler, clock, 100):
+            reports.append((sampler.time_ms, sampler.flags))
+    assert reports == [(100, BAD_FRAME), (1300, BAD_FRAME), (2500, BAD_FRAME)]
+
+
 def test_a_silent_adc_is_reported_every_second():
     sampler, _, clock = a_sampler()
     reports = [(sampler.time_ms, sampler.number) for _ in range(350) if step_after(sampler, clock, 10)]
