@@ -35,7 +35,7 @@ class Curve:
         return -self.half <= counts - self.centre <= self.half
 
     def evaluate(self, counts):
-        """Return the indication in units of d / 2**binary_exponent; `counts`, an int or an int64 array, are covered."""
+        """Return the indication in units of d / 2**binary_exponent. `counts` must be covered; numpy arrays will do."""
         return evaluate(self.coefficients, (counts - self.centre) << self.shift)
 
     def guaranteed_parts(self):
@@ -52,7 +52,8 @@ class Curve:
 def multiply(a, x):
     """Return (a * x + 2**22) >> 23 exactly, without leaving the small integers. |a| < LIMIT, |x| <= SPAN.
 
-    Four partial products of 15- and 12-bit halves. x may also be a numpy array of int64, so it is not changed in place.
+    Four partial products of 15- and 12-bit halves. x may also be a numpy array of 32 bits or more, so it is not changed
+    in place.
     """
     b = a & 0x7FFF
     a >>= 15

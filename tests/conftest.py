@@ -4,9 +4,13 @@ from collections.abc import Iterator
 from contextlib import closing
 
 import pytest
+from hypothesis import settings
 
 from tests.on_micropython import runtimes
 from tests.on_micropython.cortex_m0 import CortexM0
+
+settings.register_profile("any machine", deadline=None)  # how busy a machine is says nothing about the code
+settings.load_profile("any machine")
 
 
 @pytest.fixture
