@@ -24,7 +24,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
-CORE = {"fit", "curve", "calibration", "coefficient_record", "rounding", "crc32"}  # of shared_calc
+CORE = {"fit", "curve", "calibration", "coefficient_record", "temperature", "rounding", "crc32"}  # of shared_calc
 FLOOR_VERSION = "1.23.0"
 CORE_VERSION = "1.9"
 

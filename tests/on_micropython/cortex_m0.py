@@ -53,7 +53,7 @@ class CortexM0:
         return printed.decode().replace("\r\n", "\n")
 
     def load(self, *modules: str, without: tuple[str, ...] = ()) -> None:
-        """Define everything in these modules of shared_calc as globals of the board, but for the functions `without`.
+        """Define what is in these modules of shared_calc as globals of the board; `without`: functions and methods.
 
         One statement at a time, since the parse tree of a whole file does not fit the heap; the statements are those
         of the file, without docstrings, comments and the imports between the modules.
@@ -88,6 +88,8 @@ class CortexM0:
 
 def _statements(source: str, without: tuple[str, ...]) -> list[str]:
     tree = ast.parse(source)
+    for node in (tree, *(statement for statement in tree.body if isinstance(statement, ast.ClassDef))):
+        node.body = [s for s in node.body if not (isinstance(s, ast.FunctionDef) and s.name in without)]
     for node in ast.walk(tree):
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and ast.get_docstring(node) is not None:
             node.body = node.body[1:] or [ast.Pass()]
@@ -95,6 +97,5 @@ def _statements(source: str, without: tuple[str, ...]) -> list[str]:
         statement
         for statement in tree.body
         if not (isinstance(statement, ast.ImportFrom) and (statement.module or "").startswith("shared_calc"))
-        and not (isinstance(statement, ast.FunctionDef) and statement.name in without)
     ]
     return [re.sub(r"(?m)^( {4})+", lambda indent: " " * (len(indent[0]) // 4), ast.unparse(s)) for s in wanted]

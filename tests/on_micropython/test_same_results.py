@@ -3,6 +3,7 @@
 import pytest
 
 from shared_calc import coefficient_record
+from shared_calc.temperature import Compensation
 from tests.on_micropython import shared_calc_vectors
 from tests.on_micropython.cortex_m0 import CortexM0
 from tests.on_micropython.runtimes import UnixPort
@@ -32,7 +33,8 @@ def test_the_cortex_m0_makes_the_same_record_bytes_of_the_same_calibration(corte
         for degree in DEGREES
     ]
     cortex_m0.reset()
-    cortex_m0.load("crc32", "curve", "coefficient_record", without=("span_of", "quantise", "multiply", "evaluate"))
+    unused = ("span_of", "quantise", "multiply", "evaluate", "covers")
+    cortex_m0.load("crc32", "curve", "coefficient_record", without=unused)
     for degree, curve in zip(DEGREES, curves, strict=True):
         expected = coefficient_record.encode(shared_calc_vectors.calibrated(degree))
         cortex_m0.run(f"d=encode(CoefficientRecord(Curve(*{curve.strip()}),1,-1,2000))")
@@ -66,3 +68,25 @@ def test_a_reading_takes_no_heap_on_the_cortex_m0(cortex_m0: CortexM0) -> None:
         assert cortex_m0.run("print(m.counts,m.fine)") == f"{first + 49} {curve.evaluate(first + 49)}\n"
         # The measurement itself can see heap: a big integer takes some.
         assert int(cortex_m0.run(f"print(heap_used(lambda n: n << 31,{first}))")) > 0
+
+
+def test_compensation_on_the_cortex_m0_gives_the_same_counts_and_takes_no_heap(cortex_m0: CortexM0) -> None:
+    """At the edges of the ADC's range and past those of the temperatures; by gc.mem_alloc with collection off."""
+    cortex_m0.load(
+        *("curve", "temperature"), without=("Curve", "evaluate", "span_of", "quantise", "check", "_flattest_slope")
+    )
+    here = Compensation(*shared_calc_vectors.COMPENSATION)
+    in_record = coefficient_record.encode(shared_calc_vectors.calibrated(3, here))[32:-4]
+    cortex_m0.run(
+        f"import gc,struct\nc=Compensation(*{here.fields})\n"
+        "def heap_used(temperature, counts):\n"
+        " gc.collect()\n gc.disable()\n before=gc.mem_alloc()\n"
+        " c.follow(temperature)\n c.correct(counts)\n"
+        " used=gc.mem_alloc()-before\n gc.enable()\n return used"
+    )
+    assert cortex_m0.run("print(struct.pack('<hbb5i',*c.fields))") == f"{in_record!r}\n"
+    for temperature in (-1000, -160, 0, 325, 641):
+        for counts in (-0x800000, -1, 200_037, 0x7FFFFF):
+            is_sure = here.follow(temperature)
+            ask = f"print(heap_used({temperature},{counts}),c.follow({temperature}),c.correct({counts}))"
+            assert cortex_m0.run(ask) == f"0 {is_sure} {here.correct(counts)}\n"
