@@ -111,7 +111,7 @@ def test_the_degree_comes_from_the_option_then_the_file_then_is_1(points):
     points.write_text("# degree = 2\n" + POINTS)
     assert len(as_json(points)["coefficients"]) == 3
     assert len(as_json(points, "--degree", 1)["coefficients"]) == 2
-    assert [c["power"] for c in as_json(points, "--degree", 1, "--through-zero")["coefficients"]] == [1]
+    assert [c["power"] for c in as_json(points, "--degree", 1, "--zero", "origin")["coefficients"]] == [1]
 
 
 def test_figures_that_the_points_leave_undefined_are_null(points):

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from scalewright.analysis.calibration_function import CalibrationFunction
+from scalewright.analysis.fit_points import FitPoints
 from scalewright.analysis.generalised_regression import generalised_regression
 from scalewright.analysis.polynomial import PolynomialFit, fit_polynomial
 from scalewright.errors import InputError, MeasurementError
@@ -34,8 +35,8 @@ def effective_variance_fit(
     degree: int,
     *,
     through_zero: bool = False,
-) -> PolynomialFit:
-    """Return the exact fit weighted by the effective variance, once that has settled to 1e-9 of itself.
+) -> tuple[PolynomialFit, list[Decimal]]:
+    """Return the exact fit weighted by the effective variance, and the square roots of that, settled to 1e-9 of itself.
 
     u_x, u_y: standard uncertainties; at no point may both be 0. Raises FitError as `fit_polynomial` does, InputError
     and MeasurementError.
@@ -44,9 +45,10 @@ def effective_variance_fit(
     u = _effective(slopes, u_x, u_y)
     for _ in range(_ROUNDS):
         fit = fit_polynomial(x, y, degree, u=u, through_zero=through_zero)
-        before, u = u, _effective([float(fit.slope(value)) for value in x], u_x, u_y)
-        if all(abs(new - old) <= _SETTLED * float(old) for new, old in zip(u, before, strict=True)):
-            return fit
+        new = _effective([float(fit.slope(value)) for value in x], u_x, u_y)
+        if all(abs(a - b) <= _SETTLED * float(b) for a, b in zip(new, u, strict=True)):
+            return fit, u
+        u = new
     raise MeasurementError("the effective variance does not settle", "check the units of the stated uncertainties")
 
 
@@ -64,6 +66,23 @@ def errors_in_both(
     """
     cov_x, cov_y = (np.diag(np.square(np.asarray(u, float))) for u in (u_x, u_y))
     return generalised_regression(x, y, degree, cov_x=cov_x, cov_y=cov_y, through=through)
+
+
+def fit_errors_in_both(points: FitPoints, degree: int) -> CalibrationFunction:
+    """Return the generalised distance regression through points, by their stated uncertainties."""
+    x, y = np.array(points.x, float), np.array(points.y, float)
+    u_x, u_y = (np.array(u, float) for u in stated_uncertainties(points))
+    return errors_in_both(x, y, u_x, u_y, degree, (0.0, 0.0) if points.through_zero else None)
+
+
+def stated_uncertainties(points: FitPoints) -> tuple[tuple[Fraction, ...], tuple[Fraction, ...]]:
+    """Return those of x and of y; a quantity that states none is taken as exact. Raises InputError where both do."""
+    u_x, u_y = points.u_x(), points.u_y(may_be_zero=True)
+    if u_x is None and u_y is None:
+        message = "no uncertainty is stated; expected load_u_g, counts_u or both"
+        raise InputError(message, file=points.observations.file)
+    exact = (Fraction(0),) * len(points.x)
+    return u_x or exact, u_y or exact
 
 
 def _effective(slopes: Sequence[float], u_x: Sequence[Number], u_y: Sequence[Number]) -> list[Decimal]:

@@ -61,17 +61,29 @@ class TwoCurves:
     hysteresis: Hysteresis
 
 
-def two_curves(observations: Observations, degree: int, max_g: Decimal | None = None, zero: str = "free") -> TwoCurves:
+def two_curves(
+    observations: Observations,
+    degree: int,
+    max_g: Decimal | None = None,
+    zero: str = "free",
+    *,
+    use_uncertainties: bool = True,
+) -> TwoCurves:
     """Return one curve of counts through the points marked up and one through those marked down.
 
     max_g: the largest load unless stated. zero: as in `fit_points`, one zero for both curves. Raises InputError where
-    a direction has too few points, or no load was reached from both sides.
+    a point has no direction, a direction has too few points, or no load was reached from both sides.
     """
+    for point, line in zip(observations.points, observations.lines, strict=True):
+        if not point.direction:
+            message = "nothing found; expected up or down in every row"
+            raise InputError(message, file=observations.file, line=line, column="direction")
     up, down = (in_direction(fit_points(observations, "counts", zero), direction) for direction in ("up", "down"))
-    curves = fit_to(up, degree), fit_to(down, degree)
+    rising, falling = (fit_to(part, degree, use_uncertainties=use_uncertainties) for part in (up, down))
     common = max(min(up.x), min(down.x)), min(max(up.x), max(down.x))
     full_g = float(max(*up.x, *down.x) if max_g is None else max_g)
-    return TwoCurves(*curves, Hysteresis(_observed(up, down, curves[0]), _widest_gap(*curves, *common), full_g))
+    observed = _observed(up, down, rising)
+    return TwoCurves(rising, falling, Hysteresis(observed, _widest_gap(rising, falling, *common), full_g))
 
 
 def in_direction(points: FitPoints, direction: str) -> FitPoints:

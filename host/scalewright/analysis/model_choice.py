@@ -14,9 +14,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+from math import sqrt
 
 from scalewright.analysis.influence import Influence, Number, influences, left_out_rms
 from scalewright.analysis.polynomial import PolynomialFit, fit_polynomial
+from scalewright.analysis.student_t import chance, two_sided_tail
 from scalewright.errors import InputError
 from shared_calc.fit import FitError
 
@@ -111,12 +113,10 @@ def means_by_load(loads: Sequence[Number], values: Sequence[Number]) -> dict[Fra
 
 
 def _f_test(fit: PolynomialFit, lower: PolynomialFit | None) -> tuple[float | None, float | None]:
-    from scipy.special import fdtrc
-
     if lower is None or not fit.residual_variance:
         return None, None
     f = float((lower.residual_sum - fit.residual_sum) / fit.residual_variance)
-    return f, float(fdtrc(1, fit.degrees_of_freedom, f))
+    return f, two_sided_tail(sqrt(max(f, 0.0)), fit.degrees_of_freedom)
 
 
 def _choose(candidates: Sequence[Candidate], level: float) -> Choice:
@@ -142,8 +142,8 @@ def _verdict(candidate: Candidate, lower: Candidate, level: float) -> tuple[bool
     test = f"F = {candidate.f:.4g} for its highest term"
     if candidate.p >= level:
         return False, f"{name}: {test}; scatter alone does that in {candidate.p:.0%} of calibrations: not needed"
-    rare = f"{test}; scatter alone hardly does that (p = {candidate.p:.2g})"
+    rare = f"{test}; the chance that scatter alone does that is {chance(candidate.p)}"
     with_it, without = candidate.left_out_rms, lower.left_out_rms
     if with_it is None or without is None or with_it >= without:
-        return False, f"{name}: {rare}, but points left out are predicted no better: it rests on single points"
-    return True, f"{name}: {rare}, and points left out are missed by {with_it:.3g} instead of {without:.3g} (rms)"
+        return False, f"{name}: {rare}; but points left out are predicted no better, so it rests on single points"
+    return True, f"{name}: {rare}; points left out are missed by {with_it:.3g} instead of {without:.3g} (rms)"

@@ -18,6 +18,7 @@ from scalewright.errors import InputError
 from shared_calc.fit import FitError, fit_linear
 
 Number = Fraction | Decimal | int
+_MOST_KNOTS = 200
 
 
 @dataclass(frozen=True)
@@ -48,20 +49,23 @@ class PiecewiseLinear:
         return _interpolate([sign * value for value in self.values], self.knots, sign * Fraction(y))
 
 
-def fit_piecewise(points: FitPoints, knots: Sequence[Number] | None = None) -> PiecewiseLinear:
+def fit_piecewise(
+    points: FitPoints, knots: Sequence[Number] | None = None, *, use_uncertainties: bool = True
+) -> PiecewiseLinear:
     """Return the curve through the knots, by default one at each different x.
 
-    Where the points are to go through zero, the curve is exactly 0 at the knot 0. Raises InputError, naming the rows,
-    where the curve would turn back or the points do not determine its values.
+    Points weigh as in `fit_to`. Where they are to go through zero, the curve is exactly 0 at the knot 0. Raises
+    InputError, naming the rows, where the curve would turn back or the points do not determine its values.
     """
     places = sorted({Fraction(x) for x in (points.x if knots is None else knots)})
     file = points.observations.file
-    if len(places) < 2:
-        raise InputError(f"{len(places)} knots; expected two or more", file=file)
+    if not 2 <= len(places) <= _MOST_KNOTS:
+        raise InputError(f"{len(places)} knots; expected 2 to {_MOST_KNOTS}", file=file)
     free = [place for place in places if not (points.through_zero and place == 0)]
     hats = [_hats(places, x) for x in points.x]
     regressors = [[row.get(place, Fraction(0)) for place in free] for row in hats]
-    values = dict.fromkeys(places, Fraction(0)) | dict(zip(free, _solve(regressors, points), strict=True))
+    u = points.u_y() if use_uncertainties else None
+    values = dict.fromkeys(places, Fraction(0)) | dict(zip(free, _solve(regressors, points, u), strict=True))
     _check_monotonic(places, [values[place] for place in places], points)
     return PiecewiseLinear(
         tuple(places),
@@ -74,11 +78,12 @@ def fit_piecewise(points: FitPoints, knots: Sequence[Number] | None = None) -> P
     )
 
 
-def _solve(regressors: Sequence[Sequence[Fraction]], points: FitPoints) -> list[Fraction]:
+def _solve(
+    regressors: Sequence[Sequence[Fraction]], points: FitPoints, u: Sequence[Fraction] | None
+) -> list[Fraction]:
     scale = lcm(*(share.denominator for row in regressors for share in row))
     y_scale = lcm(*(y.denominator for y in points.y))
-    u = points.u_y() or (Fraction(1),) * len(points.y)
-    weights = [1 / value**2 for value in u]
+    weights = [1 / value**2 for value in u] if u else [Fraction(1)] * len(points.y)
     w_scale = lcm(*(weight.denominator for weight in weights))
     try:
         numerators, denominator = fit_linear(

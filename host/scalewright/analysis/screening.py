@@ -12,6 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from scalewright.analysis.influence import Influence
+from scalewright.analysis.student_t import chance, two_sided_tail
 from scalewright.recordings import Observations
 
 _FEWEST_LOADS = 5  # EURAMET cg-18, version 4.0, section 5 (from memory): 5 or more loads, 0 and Max among them
@@ -30,10 +31,9 @@ class Outlier:
     """the probability that the worst of so many good points is this far off"""
 
     def __str__(self) -> str:
-        chance = "less than 1 in 10000" if self.p < 1e-4 else f"about 1 in {1 / self.p:.0f}"
         return (
             f"line {self.line} lies {abs(self.studentised):.1f} standard deviations off the curve through the others; "
-            f"the chance of that is {chance}; look at it, it has not been dropped"
+            f"the chance of that is {chance(self.p)}; look at it, it has not been dropped"
         )
 
 
@@ -42,13 +42,11 @@ def outliers(influences: Sequence[Influence], lines: Sequence[int], level: float
 
     lines: where in its file each point stands.
     """
-    from scipy.special import stdtr
-
     freedom = len(influences) - round(sum(i.leverage for i in influences)) - 1
     found = []
     for influence, line in zip(influences, lines, strict=True):
         if influence.studentised is not None:
-            p = min(1.0, 2 * float(stdtr(freedom, -abs(influence.studentised))) * len(influences))
+            p = min(1.0, two_sided_tail(influence.studentised, freedom) * len(influences))
             if p < level:
                 found.append(Outlier(line, influence.studentised, p))
     return sorted(found, key=lambda outlier: outlier.p)

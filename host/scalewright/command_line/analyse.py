@@ -2,85 +2,154 @@
 
 import argparse
 import json
-import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
-from scalewright.analysis.fit_points import RESPONSES
-from scalewright.analysis.polynomial import MAX_DEGREE, PolynomialFit, fit_observations
+from scalewright.analysis.fit_points import RESPONSES, ZEROS, FitPoints, fit_points
+from scalewright.analysis.influence import influences
+from scalewright.analysis.model_choice import Choice, choose_degree
+from scalewright.analysis.polynomial import MAX_DEGREE, PolynomialFit, fit_to
+from scalewright.analysis.screening import outliers, warnings
+from scalewright.command_line import curve_report as report
 from scalewright.errors import InputError
 from scalewright.examples import EXAMPLES, example_path
-from scalewright.recordings import Observations, read_observations
+from scalewright.recordings import read_observations
 
-_SUFFIXES = {"counts": "counts", "load": "g"}
-"""how the names of residuals end, by response"""
+MODELS = {
+    "polynomial": "points weigh by the response's stated uncertainty, or alike",
+    "effective-variance": "the other quantity's uncertainty counts too, by the slope; exact",
+    "errors-in-both": "generalised distance regression (ISO/TS 28037, clause 7)",
+    "shared-masses": "loads made of one set of masses, correlated (ISO/TS 28037, clause 10)",
+    "piecewise": "straight pieces with a knot at each load, which may not turn back",
+    "two-curve": "one curve up, one down, and the hysteresis between them",
+}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the options."""
     parser.add_argument("file", nargs="?", metavar="FILE", help="observations (CSV)")
     parser.add_argument("--example", choices=sorted(EXAMPLES), help="observations that come with the toolkit")
+    models = "; ".join(f"{name}: {what}" for name, what in MODELS.items())
+    parser.add_argument("--model", choices=MODELS, default="polynomial", help=f"{models} (default polynomial)")
     parser.add_argument("--degree", type=int, help=f"1 to {MAX_DEGREE} (default: as the file's metadata says, else 1)")
+    parser.add_argument("--compare", action="store_true", help="compare degrees 1 to 3 and take the one that is needed")
     parser.add_argument(
         "--response",
         choices=RESPONSES,
         default=RESPONSES[0],
         help="counts: the indication as response to the load (default); load: the load on the counts",
     )
-    parser.add_argument("--through-zero", action="store_true", help="leave out the constant term")
+    zeros = "free: fitted (default); origin: 0 g is 0 counts; observed: 0 g is what the empty scale showed"
+    parser.add_argument("--zero", choices=ZEROS, default=ZEROS[0], help=zeros)
     parser.add_argument("--unweighted", action="store_true", help="give all points the same weight")
+    parser.add_argument("--max", type=_grams, metavar="G", help="Max of the scale, to say what the loads do not reach")
+    parser.add_argument("--mass-set", metavar="FILE", help="for shared-masses: CSV with name,mass_g,u_mass_g")
+    parser.add_argument("--correlation", type=float, default=1.0, metavar="R", help="between its masses (default 1)")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
 
 def run(arguments: argparse.Namespace) -> int:
+    """Fit and report."""
     if (arguments.file is None) == (arguments.example is None):
         raise InputError("analyse takes one FILE or one --example")
     path = arguments.file if arguments.example is None else example_path(EXAMPLES[arguments.example])
-    observations = read_observations(path)
-    fit = fit_observations(
-        observations,
-        observations.degree if arguments.degree is None else arguments.degree,
-        arguments.response,
-        zero="origin" if arguments.through_zero else "free",
-        use_uncertainties=not arguments.unweighted,
-    )
+    points = fit_points(read_observations(path), arguments.response, arguments.zero)
+    degree = points.observations.degree if arguments.degree is None else arguments.degree
     try:
-        results = _results(observations, fit, arguments.response)
+        results, text = _analysis(points, degree, arguments)
     except OverflowError as error:
         raise InputError("results too large for a double; expected values of more alike sizes", file=path) from error
-    print(json.dumps(results, indent=1) if arguments.json else _report(results))
+    print(json.dumps(results, indent=1) if arguments.json else text)
     return 0
 
 
-def _results(observations: Observations, fit: PolynomialFit, response: str) -> dict[str, Any]:
-    """Return what the command prints; `_g` and `_counts` stand for the units named in load_unit and counts_unit."""
-    units = {"counts": observations.counts_unit, "load": observations.load_unit}
-    suffix = _SUFFIXES[response]
+def _grams(text: str) -> Decimal:
+    value = Decimal(text)  # argparse turns what this raises into one line
+    if not value.is_finite() or value <= 0:
+        raise ValueError
+    return value
+
+
+def _analysis(points: FitPoints, degree: int, arguments: argparse.Namespace) -> tuple[dict[str, Any], str]:
+    """Return the results for --json, and the report."""
+    if arguments.compare and arguments.model != "polynomial":
+        raise InputError(f"--compare with --model {arguments.model}; expected it with polynomial")
+    if arguments.model not in ("polynomial", "effective-variance"):
+        from scalewright.command_line.curve_models import analysis
+
+        return analysis(points, degree, arguments)
+    curve = _fitted(points, degree, arguments)
+    results = _results(curve, arguments.max)
+    return results, _report(results)
+
+
+@dataclass(frozen=True)
+class _Fitted:
+    points: FitPoints
+    fit: PolynomialFit
+    u: Sequence[Fraction | Decimal] | None
+    """what weighed the points"""
+    choice: Choice | None
+    """the comparison that the degree came from"""
+
+
+def _fitted(points: FitPoints, degree: int, arguments: argparse.Namespace) -> _Fitted:
+    if arguments.model == "effective-variance":
+        from scalewright.analysis.errors_in_both import effective_variance_fit, stated_uncertainties
+
+        fit_to(points, degree, use_uncertainties=False)  # says in the file's words what the points do not determine
+        u_both = stated_uncertainties(points)
+        fit, u = effective_variance_fit(points.x, points.y, *u_both, degree, through_zero=points.through_zero)
+        return _Fitted(points, fit, u, None)
+    u_y = None if arguments.unweighted else points.u_y()
+    if not arguments.compare:
+        return _Fitted(points, fit_to(points, degree, use_uncertainties=not arguments.unweighted), u_y, None)
+    choice = choose_degree(points.x, points.y, u=u_y, through_zero=points.through_zero)
+    return _Fitted(points, choice.chosen.fit, u_y, choice)
+
+
+def _results(curve: _Fitted, max_g: Decimal | None) -> dict[str, Any]:
+    points, fit = curve.points, curve.fit
+    influence = influences(fit, points.x, curve.u)
+    degree = len(fit.coefficients) - 1 + fit.first_power
     return {
-        "file": observations.file,
-        "load_unit": units["load"],
-        "counts_unit": units["counts"],
-        "response": response,
+        **report.heading(points),
         "weighted": fit.weighted,
-        "number_of_points": len(observations.points),
         "degrees_of_freedom": fit.degrees_of_freedom,
-        "coefficients": _coefficients(fit, units.pop(response), *units.values()),
-        f"residual_sd_{suffix}": None if fit.weighted else fit.residual_sd,
+        "coefficients": _coefficients(curve),
+        f"residual_sd_{report.suffix(points.response)}": None if fit.weighted else fit.residual_sd,
         "chi_squared": float(fit.residual_sum) if fit.weighted else None,
         "r_squared": fit.r_squared,
         "f_statistic": fit.f_statistic,
-        "points": [
+        "comparison": curve.choice and _comparison(curve.choice, report.suffix(points.response)),
+        "warnings": warnings(points.observations, degree, influence, max_g),
+        "outliers": report.outliers_as_json(outliers(influence, points.observations.lines)),
+        "points": report.points_with(points, fit.residuals),
+    }
+
+
+def _comparison(choice: Choice, suffix: str) -> dict[str, Any]:
+    return {
+        "degree": choice.degree,
+        "reasons": choice.reasons,
+        "degrees": [
             {
-                "line": line,
-                "direction": point.direction,
-                "load_g": float(point.load_g),
-                "counts": float(point.counts),
-                f"residual_{suffix}": float(residual),
+                "degree": candidate.degree,
+                "degrees_of_freedom": candidate.fit.degrees_of_freedom,
+                "f": candidate.f,
+                "p": candidate.p,
+                f"left_out_rms_{suffix}": candidate.left_out_rms,
             }
-            for line, point, residual in zip(observations.lines, observations.points, fit.residuals, strict=True)
+            for candidate in choice.candidates
         ],
     }
 
 
-def _coefficients(fit: PolynomialFit, y_unit: str, x_unit: str) -> list[dict[str, Any]]:
+def _coefficients(curve: _Fitted) -> list[dict[str, Any]]:
+    fit = curve.fit
     undefined = (None,) * len(fit.coefficients)
     errors = fit.standard_errors or undefined
     uncertainties = fit.standard_uncertainties or undefined
@@ -90,7 +159,7 @@ def _coefficients(fit: PolynomialFit, y_unit: str, x_unit: str) -> list[dict[str
             "value": float(value),
             "standard_error": error,
             "standard_uncertainty": uncertainty,
-            "unit": y_unit + (f" / {x_unit}" if power else "") + (f"^{power}" if power > 1 else ""),
+            "unit": report.unit_of(curve.points, power),
             "exact": str(value),
         }
         for power, (value, error, uncertainty) in enumerate(
@@ -101,48 +170,49 @@ def _coefficients(fit: PolynomialFit, y_unit: str, x_unit: str) -> list[dict[str
 
 def _report(results: dict[str, Any]) -> str:
     weights = "weighted by their stated uncertainties" if results["weighted"] else "all of the same weight"
-    heading = f"{os.path.basename(results['file'])}: {results['number_of_points']} points, {weights}"
-    return "\n\n".join([heading, _curve(results), _quality(results), _points(results)])
-
-
-def _curve(results: dict[str, Any]) -> str:
-    response = results["response"]
-    x = "load" if response == "counts" else "counts"
-    terms = [f"c{c['power']} {x}^{c['power']}" for c in results["coefficients"]]
-    sum_of_terms = " + ".join(terms).replace(f" {x}^0", "").replace(f"{x}^1", x)
     key = "standard_uncertainty" if results["weighted"] else "standard_error"
-    lines = [f"{response} = {sum_of_terms}", "", f"{'':4}{'value':>24}{key.replace('_', ' '):>22}  unit"]
+    return "\n\n".join(
+        [
+            report.title_line(results, weights),
+            *_comparison_lines(results),
+            report.curve_lines(results, results["coefficients"], results["response"], key),
+            _quality(results),
+            *report.doubt_lines(results),
+            report.point_lines(results),
+        ]
+    )
+
+
+def _comparison_lines(results: dict[str, Any]) -> list[str]:
+    if results["comparison"] is None:
+        return []
+    missed = f"left_out_rms_{report.suffix(results['response'])}"
+    lines = [f"{'degree':>6}{'freedom':>9}{'F':>14}{'p':>12}{'left out, rms':>16}"]
     lines += [
-        f"c{c['power']:<3}{c['value']:>24}{_figure(c[key]):>22}  {c['unit']}" for c in results["coefficients"]
+        f"{c['degree']:>6}{c['degrees_of_freedom']:>9}{_known(c['f'], 6):>14}{_known(c['p'], 3):>12}"
+        f"{_known(c[missed], 4):>16}"
+        for c in results["comparison"]["degrees"]
     ]
-    return "\n".join(lines)
+    chosen = f"Degree {results['comparison']['degree']} is taken:"
+    return ["\n".join(lines), *report.sentences(chosen, results["comparison"]["reasons"])]
+
+
+def _known(value: float | None, digits: int) -> str:
+    return "" if value is None else report.figure(value, digits=digits) if value else "< 1e-12"
 
 
 def _quality(results: dict[str, Any]) -> str:
     unit = results["counts_unit"] if results["response"] == "counts" else results["load_unit"]
     if results["weighted"]:
-        scatter = ("chi-squared", _figure(results["chi_squared"]))
+        scatter = ("chi-squared", report.figure(results["chi_squared"]))
     else:
-        residual_sd = results[f"residual_sd_{_SUFFIXES[results['response']]}"]
-        scatter = ("residual standard deviation", _figure(residual_sd, unit=unit))
-    figures = [
-        scatter,
-        ("degrees of freedom", results["degrees_of_freedom"]),
-        ("R2", _figure(results["r_squared"], digits=12)),
-        ("F", _figure(results["f_statistic"])),
-    ]
-    return "\n".join(f"{name:<29}{value}" for name, value in figures)
-
-
-def _points(results: dict[str, Any]) -> str:
-    residual = f"residual_{_SUFFIXES[results['response']]}"
-    lines = [f"{'line':>6}  {'':4}{'load':>16}{'counts':>16}{'residual':>14}"]
-    lines += [
-        f"{p['line']:>6}  {p['direction']:4}{p['load_g']:>16.15g}{p['counts']:>16.15g}{p[residual]:>14.4g}"
-        for p in results["points"]
-    ]
-    return "\n".join(lines)
-
-
-def _figure(value: float | None, *, digits: int = 6, unit: str = "") -> str:
-    return "undefined" if value is None else f"{value:.{digits}g} {unit}".rstrip()
+        residual_sd = results[f"residual_sd_{report.suffix(results['response'])}"]
+        scatter = ("residual standard deviation", report.figure(residual_sd, unit=unit))
+    return report.figure_lines(
+        [
+            scatter,
+            ("degrees of freedom", results["degrees_of_freedom"]),
+            ("R2", report.figure(results["r_squared"], digits=12)),
+            ("F", report.figure(results["f_statistic"])),
+        ]
+    )

@@ -119,29 +119,30 @@ def test_gtc_finds_the_same_line():
 
 def test_effective_variance_with_exact_x_is_the_weighted_fit_itself():
     x, y, _, u_y = map(exact, columns(GDR))
-    assert effective_variance_fit(x, y, [Decimal(0)] * 6, u_y, 1) == fit_polynomial(x, y, 1, u=u_y)
+    assert effective_variance_fit(x, y, [Decimal(0)] * 6, u_y, 1) == (fit_polynomial(x, y, 1, u=u_y), u_y)
 
 
 def test_effective_variance_settles_where_its_own_slope_weights_it():
     x, y, u_x, u_y = map(exact, columns(GDR))
-    fit = effective_variance_fit(x, y, u_x, u_y, 1)
+    fit, u = effective_variance_fit(x, y, u_x, u_y, 1)
     slope = float(fit.coefficients[1])
-    weights = 1 / (numpy.array(u_y, float) ** 2 + slope**2 * numpy.array(u_x, float) ** 2)
-    again = numpy.polyfit(numpy.array(x, float), numpy.array(y, float), 1, w=numpy.sqrt(weights))
+    own = numpy.hypot(numpy.array(u_y, float), slope * numpy.array(u_x, float))
+    assert list(map(float, u)) == pytest.approx(own, rel=1e-9)
+    again = numpy.polyfit(numpy.array(x, float), numpy.array(y, float), 1, w=1 / own)
     assert list(map(float, fit.coefficients)) == pytest.approx(again[::-1], rel=1e-8)
 
 
 def test_the_two_methods_differ_on_a_crude_example_and_not_on_a_scale():
     """The figures that the module's text states."""
     example = list(map(exact, columns(GDR)))
-    assert round(float(effective_variance_fit(*example, 1).coefficients[1]), 3) == 2.144
+    assert round(float(effective_variance_fit(*example, 1)[0].coefficients[1]), 3) == 2.144
     assert round(float(errors_in_both(*columns(GDR), 1).powers_of_x()[0][1]), 3) == 2.160
     # A scale of our own: loads to 3000 g known to 5e-6, counts to 5 of 4.5 million.
     random = numpy.random.default_rng(11)
     x = [Decimal(300 * k) for k in range(11)]
     u_x, u_y = [value * Decimal("5e-6") for value in x], [Decimal(5)] * 11
     y = [84_000 + 1500 * value + Decimal(int(noise)) for value, noise in zip(x, random.normal(0, 10, 11), strict=True)]
-    exact_line = effective_variance_fit(x, y, u_x, u_y, 1)
+    exact_line, _ = effective_variance_fit(x, y, u_x, u_y, 1)
     (a, b), covariance = errors_in_both(*(numpy.array(c, float) for c in (x, y, u_x, u_y)), 1).powers_of_x()
     u_a, u_b = numpy.sqrt(numpy.diag(covariance))
     assert abs(float(exact_line.coefficients[0]) - a) < 1e-5 * u_a
@@ -152,7 +153,7 @@ def test_the_two_methods_differ_on_a_crude_example_and_not_on_a_scale():
 def test_a_curved_effective_variance_uses_the_slope_at_each_point():
     x = [Decimal(k) for k in range(8)]
     y = [value**2 + Decimal("0.01") * (-1) ** k for k, value in enumerate(x)]
-    fit = effective_variance_fit(x, y, [Decimal("0.1")] * 8, [Decimal("0.2")] * 8, 2)
+    fit, _ = effective_variance_fit(x, y, [Decimal("0.1")] * 8, [Decimal("0.2")] * 8, 2)
     slopes = [float(fit.slope(value)) for value in x]
     expected = numpy.polyfit(range(8), numpy.array(y, float), 2, w=1 / numpy.sqrt(0.04 + 0.01 * numpy.square(slopes)))
     assert list(map(float, fit.coefficients)) == pytest.approx(expected[::-1], rel=1e-7)

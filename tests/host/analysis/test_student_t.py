@@ -1,0 +1,31 @@
+"""The tails of Student's t, against scipy and printed tables."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.special import fdtrc, stdtr
+
+from scalewright.analysis.student_t import chance, two_sided_tail
+
+
+@given(t=st.floats(-1e6, 1e6), freedom=st.integers(1, 200))
+def test_scipy_finds_the_same_tail(t, freedom):
+    assert two_sided_tail(t, freedom) == pytest.approx(2 * stdtr(freedom, -abs(t)), abs=2e-14)
+    assert two_sided_tail(t, freedom) == pytest.approx(fdtrc(1, freedom, t * t), abs=2e-14)
+
+
+@pytest.mark.parametrize(("freedom", "t95"), [(1, 12.71), (4, 2.78), (9, 2.26), (10, 2.23), (50, 2.01)])
+def test_the_factors_of_the_gum(freedom, t95):
+    """JCGM 100:2008, table G.2: t for 95 %, printed to two decimals."""
+    assert two_sided_tail(t95 + 0.005, freedom) < 0.05 < two_sided_tail(t95 - 0.005, freedom)
+
+
+def test_the_ends_are_exact():
+    assert two_sided_tail(0, 7) == 1
+    assert two_sided_tail(math.inf, 7) == 0
+
+
+def test_chances_read_as_words():
+    assert (chance(0.05), chance(0.003), chance(0)) == ("about 1 in 20", "about 1 in 333", "less than 1 in 10000")
