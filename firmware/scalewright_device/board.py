@@ -13,9 +13,13 @@ class Board:
         somebody wait for a reading?
     open: opens a file for the coefficients; folder: where they live, "" or with a final "/".
     commands: (header, handler) pairs that only this board has.
+    thermometer: `read()` returns the temperature of the cell in 1/16 C, or None where there is no fresh one, at once;
+        None where the board has no sensor.
     """
 
-    def __init__(self, name, serial_number, adc, console, clock, idle, folder="", open=open, commands=()):
+    def __init__(
+        self, name, serial_number, adc, console, clock, idle, folder="", open=open, commands=(), thermometer=None
+    ):
         self.name = name
         self.serial_number = serial_number
         self.adc = adc
@@ -25,3 +29,4 @@ class Board:
         self.folder = folder
         self.open = open
         self.commands = commands
+        self.thermometer = thermometer

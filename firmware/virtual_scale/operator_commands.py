@@ -50,6 +50,13 @@ def _set_temperature(device, argument):
     return ""
 
 
+def _connect_thermometer(device, argument):
+    if argument.upper() not in ("ON", "OFF"):
+        raise CommandError(-224 if argument else -109, "ON or OFF")
+    device.board.thermometer.is_connected = argument.upper() == "ON"
+    return ""
+
+
 def _cut_power(device, argument):
     (number_of_bytes,) = _numbers(argument, 1)
     device.board.storage.cut_after(int(_within(number_of_bytes, 0, 1e6, "bytes")))
@@ -75,6 +82,7 @@ OPERATOR_COMMANDS = (
     ("VIRTual:LOAD", _place_load),
     ("VIRTual:LOAD?", _read_load),
     ("VIRTual:TEMPerature", _set_temperature),
+    ("VIRTual:THERmometer", _connect_thermometer),
     ("VIRTual:POWer:CUT", _cut_power),
     ("VIRTual:FAULt", _set_fault),
     ("VIRTual:CLOCk:SPEed", _set_speed),

@@ -6,14 +6,21 @@ import math
 class Room:
     """Air at a steady temperature that can be changed; the cell warms itself a little and lags behind (first order).
 
-    warm_up_c and time_constant_s: typical of a small aluminium cell excited with 5 V, from memory.
+    Each parameter below can be changed by keyword.
     """
 
-    def __init__(self, air_c=20.0, warm_up_c=0.2, time_constant_s=600.0):
-        self.air_c = air_c
-        self._warm_up_c = warm_up_c
-        self._time_constant_s = time_constant_s
-        self._cell_c = air_c
+    air_c = 20.0
+    warm_up_c = 0.2  # this and the time constant: typical of a small aluminium cell excited with 5 V, from memory
+    time_constant_s = 600.0
+
+    def __init__(self, **parameters):
+        for name in parameters:
+            if name not in ("air_c", "warm_up_c", "time_constant_s"):
+                raise ValueError("a room has no parameter %s" % name)
+            setattr(self, name, parameters[name])
+        if not self.time_constant_s > 0:
+            raise ValueError("the time constant of a room is more than 0 s")
+        self._cell_c = self.air_c
         self._since_s = 0.0
 
     def set_air(self, air_c, time_s):
@@ -24,5 +31,5 @@ class Room:
 
     def cell_c(self, time_s):
         """Return the temperature of the cell at a moment after the last change."""
-        final_c = self.air_c + self._warm_up_c
-        return final_c + (self._cell_c - final_c) * math.exp((self._since_s - time_s) / self._time_constant_s)
+        final_c = self.air_c + self.warm_up_c
+        return final_c + (self._cell_c - final_c) * math.exp((self._since_s - time_s) / self.time_constant_s)

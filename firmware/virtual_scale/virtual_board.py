@@ -10,6 +10,7 @@ from virtual_scale.pins import ClockPin, DataPin, Interrupts, Spi
 from virtual_scale.random_numbers import RandomNumbers
 from virtual_scale.room import Room
 from virtual_scale.storage import Storage
+from virtual_scale.thermometer import Thermometer
 from virtual_scale.wiring_faults import NoisyLine, Wiring
 
 _EXCITATION_V = 5.0  # bridge and ADC share it, so that it cancels
@@ -28,14 +29,17 @@ _OPTIONS = {
 def parse_options(pairs):
     """Return the keyword arguments of VirtualBoard in (name, text) pairs. Raises ValueError, saying which is wrong.
 
-    `cell_` before a name makes it a parameter of the load cell.
+    `cell_` before a name makes it a parameter of the load cell, `room_` of the room.
     """
     options = {}
     cell = {}
+    room = {}
     for name, text in pairs:
         try:
             if name.startswith("cell_"):
                 cell[name[5:]] = float(text)
+            elif name.startswith("room_"):
+                room[name[5:]] = float(text)
             else:
                 options[name] = _OPTIONS[name](text)
         except KeyError:
@@ -44,6 +48,7 @@ def parse_options(pairs):
             raise ValueError("option %s=%s: expected a number" % (name, text))
     _check(options)
     options["cell"] = LoadCell(**cell)
+    options["room"] = Room(**room)
     return options
 
 
@@ -66,12 +71,12 @@ class VirtualBoard(Board):
 
     def __init__(
         self, console, wall_us, seed=1, speed=1.0, rate=10, driver="spi", serial="1", folder="",
-        damaged_ppm=0, lost_ppm=0, cell=None,
+        damaged_ppm=0, lost_ppm=0, cell=None, room=None,
     ):
         clock = VirtualClock()
         self.pace = Pace(clock, wall_us, speed)
         self.cell = cell or LoadCell()
-        self.room = Room()
+        self.room = room or Room()
         self.storage = Storage()
         self.wiring = Wiring(_EXCITATION_V)
         self.chip = Hx711(clock, self._bridge_v, RandomNumbers(seed), rate, _EXCITATION_V)
@@ -81,7 +86,8 @@ class VirtualBoard(Board):
             console = NoisyLine(console, RandomNumbers(seed + 1), damaged_ppm, lost_ppm)
         adc = _wire_driver(driver, self.wiring, clock)
         super().__init__(
-            "virtual", serial, adc, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS
+            "virtual", serial, adc, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS,
+            Thermometer(lambda: clock.now_ns * 1e-9, self.room.cell_c),
         )
 
     def time_s(self):

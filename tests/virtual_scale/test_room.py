@@ -21,3 +21,9 @@ def test_the_cell_follows_the_air_without_a_jump():
     room.set_air(10.0, time_s=700.0)
     assert room.cell_c(700) == pytest.approx(30 - 10 / math.e)
     assert room.cell_c(1300) == pytest.approx(10 + (20 - 10 / math.e) / math.e)
+
+
+@pytest.mark.parametrize("parameters", [{"colour": 1.0}, {"set_air": 1.0}, {"time_constant_s": 0.0}])
+def test_a_room_that_cannot_be_is_refused(parameters):
+    with pytest.raises(ValueError, match="room"):
+        Room(**parameters)

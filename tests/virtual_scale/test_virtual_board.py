@@ -56,6 +56,8 @@ def test_the_cell_can_be_another():
         (("speed", "nan"), "option speed=nan: expected 0 to"),
         (("cell_colour", "1"), "a load cell has no parameter colour"),
         (("cell_creep", "1"), "a load cell has no parameter creep"),
+        (("room_colour", "1"), "a room has no parameter colour"),
+        (("room_air_c", "warm"), "option room_air_c=warm: expected a number"),
     ],
 )
 def test_an_option_that_cannot_be_used_is_named(option, complaint):
