@@ -6,6 +6,7 @@ from shared_calc import coefficient_record, link_frame
 from shared_calc.coefficient_record import CoefficientRecord
 from shared_calc.curve import Curve, quantise
 
+SLOT_BYTES = 4 + coefficient_record.SIZE + 4  # sequence number, record, CRC-32
 TICKS = 1 << 30  # where the ticks of a MicroPython board wrap
 NO_SUCH_FILE = 2
 NO_SPACE = 28
@@ -56,6 +57,10 @@ class Adc:
         self.settling_readings = settling_readings
         self.is_valid = True
         self.conversions = []
+        self.restarts = 0
+
+    def restart(self):
+        self.restarts += 1
 
     def is_ready(self):
         return len(self.conversions) > 0

@@ -9,11 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scalewright_device.coefficient_store import CoefficientStore, StorageError
-from shared_calc.coefficient_record import SIZE
-from tests.firmware.parts import Folder, record
+from tests.firmware.parts import SLOT_BYTES, Folder, record
 
 SLOTS = ("coefficients_a.bin", "coefficients_b.bin")
-SLOT_BYTES = 4 + SIZE + 4
 RECORDS = [record(number) for number in range(8)]
 
 

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared_calc import link_frame
-from shared_calc.reading import parse_reading
-from tests.firmware.parts import Bench, Folder, falling_record, record
+from shared_calc.reading import NO_DATA, parse_reading
+from tests.firmware.parts import SLOT_BYTES, Bench, Folder, falling_record, record
 
 SECOND_MS = 1000
 
@@ -23,10 +23,25 @@ def bench():
     return bench
 
 
+def reading(line):
+    """Return the form of a line, "bare" or its frame's number, and of the reading: number, counts, indication, faults.
+
+    Whether the load is at rest is for the tests of shared_calc.
+    """
+    form, text = link_frame.decode(line) if link_frame.MARK in line else ("bare", line)
+    number, _, counts, indication_g, _, flags = text.split(",")
+    return form, int(number), int(counts), indication_g, flags.replace("MOVING", "OK")
+
+
+def sent(bench):
+    """Return the readings that the device has sent since the last call."""
+    return [reading(line) for line in bench.console.lines()]
+
+
 def indication(bench, counts):
-    """Return the indication and the flags that these counts give."""
+    """Return the indication and the faults that these counts give."""
     bench.convert(counts)
-    return tuple(bench.ask("FETC?")[0].split(",")[3::2])
+    return reading(bench.ask("FETC?")[0])[3:]
 
 
 # Readings
@@ -68,7 +83,7 @@ def test_a_silent_adc_hides_what_came_before_it(bench):
     bench.clock.now_ms += SECOND_MS
     bench.run()
     assert bench.ask("FETC?") == ["2,1100,,,,NO_DATA"]
-    assert bench.ask("*TST?") == ["1"]
+    assert bench.ask("*TST?") == [str(NO_DATA)]
     assert indication(bench, 98100) == ("100.0", "OK")
 
 
@@ -95,8 +110,7 @@ def test_everybody_who_asked_gets_the_next_reading_in_the_form_he_asked_in(bench
     bench.ask("READ?")
     assert bench.device.is_busy
     bench.convert(98100)
-    reading = "1,100,98100,100.0,,OK"
-    assert bench.console.lines() == [reading, link_frame.encode(7, reading), reading]
+    assert sent(bench) == [(form, 1, 98100, "100.0", "OK") for form in ("bare", 7, "bare")]
     assert not bench.device.is_busy
     bench.convert(98100)
     assert bench.console.lines() == []
@@ -106,10 +120,10 @@ def test_a_repeated_read_is_answered_once_when_the_reading_comes_and_again_when_
     for _ in range(3):
         assert bench.ask_framed(7, "READ?") == []
     bench.convert(98100)
-    reading = link_frame.encode(7, "1,100,98100,100.0,,OK")
-    assert bench.console.lines() == [reading]
+    (answer,) = bench.console.lines()
+    assert reading(answer) == (7, 1, 98100, "100.0", "OK")
     bench.convert(0)
-    assert bench.ask(link_frame.encode(7, "READ?")) == [reading]
+    assert bench.ask(link_frame.encode(7, "READ?")) == [answer]
 
 
 def test_more_readings_than_can_be_owed_are_refused(bench):
@@ -125,10 +139,10 @@ def test_a_new_conversation_is_not_given_what_the_one_before_asked_for(bench):
     assert bench.ask_framed(1, "READ?") == []  # a host asks, and ends
     assert bench.ask_framed(link_frame.RESYNCHRONISE, "*RST") == [(0, "")]
     bench.convert(98100)
-    assert bench.console.lines() == ["1,100,98100,100.0,,OK"]  # only the person who typed without a frame
+    assert sent(bench) == [("bare", 1, 98100, "100.0", "OK")]  # only the person who typed without a frame
     assert bench.ask_framed(1, "READ?") == []
     bench.convert(98100)
-    assert bench.console.lines() == [link_frame.encode(1, "2,200,98100,100.0,,OK")]
+    assert sent(bench) == [(1, 2, 98100, "100.0", "OK")]
 
 
 @pytest.mark.parametrize("is_framed", [False, True])
@@ -137,8 +151,8 @@ def test_continuous_readings_are_framed_as_they_were_asked_for(bench, is_framed)
     bench.ask(link_frame.encode(7, command) if is_framed else command)
     bench.ask("*IDN?" if is_framed else link_frame.encode(8, "*IDN?"))  # the other form in between changes nothing
     bench.convert(98100, 98100)
-    readings = ["1,100,98100,100.0,,OK", "2,200,98100,100.0,,OK"]
-    assert bench.console.lines() == [link_frame.encode(None, r) if is_framed else r for r in readings]
+    form = None if is_framed else "bare"
+    assert sent(bench) == [(form, number, 98100, "100.0", "OK") for number in (1, 2)]
 
 
 @pytest.mark.parametrize("off", ["INIT:CONT OFF", "*RST"])
@@ -169,23 +183,21 @@ def test_new_coefficients_weigh_at_once_and_after_a_start(bench):
     bench.convert(98100)
     assert bench.ask("FETC?")[0].split(",")[3] == "100.0"
     store(bench, record(101))  # 1101 counts a gram: 100100 / 1101 = 90.917 g
-    assert bench.ask("FETC?") == ["1,100,98100,90.9,,OK"]  # the latest counts, by the new coefficients
-    again = Bench(bench.folder)
-    again.convert(98100)
-    assert again.ask("FETC?") == ["1,100,98100,90.9,,OK"]
+    assert reading(bench.ask("FETC?")[0]) == ("bare", 1, 98100, "90.9", "OK")  # the latest counts, newly weighed
+    assert indication(Bench(bench.folder), 98100) == ("90.9", "OK")
 
 
 def test_coefficients_of_another_division_never_show_the_old_indication(bench):
     bench.convert(98100)
     store(bench, falling_record())  # 128 counts a division of 5 g, falling: -98100 / 128 = -766.4 d
-    assert bench.ask("FETC?") == ["1,100,98100,-3830,,OK"]
+    assert reading(bench.ask("FETC?")[0]) == ("bare", 1, 98100, "-3830", "OK")
 
 
-def test_a_scale_whose_counts_fall_under_load_shows_over_and_under_range_the_right_way_round():
+@pytest.mark.parametrize("counts, expected", [(-76800, ("3000", "OK")), (-76800 - 128 * 10, ("", "OVER_RANGE"))])
+def test_a_scale_whose_counts_fall_under_load_is_over_range_at_the_lower_end(counts, expected):
     bench = Bench()
     store(bench, falling_record())  # Max 600 d = 3000 g at -76800 counts
-    assert indication(bench, -76800) == ("3000", "OK")
-    assert indication(bench, -76800 - 128 * 10) == ("", "OVER_RANGE")
+    assert indication(bench, counts) == expected
 
 
 def test_a_save_that_fails_leaves_the_old_coefficients_in_use_and_stored(bench):
@@ -212,7 +224,7 @@ def test_a_damaged_slot_is_reported_at_the_start(bench):
 
 def test_with_both_slots_damaged_the_device_answers_and_takes_new_coefficients(bench):
     store(bench, record(2))
-    bench.folder.files = dict.fromkeys(bench.folder.files, b"\xff" * 44)
+    bench.folder.files = dict.fromkeys(bench.folder.files, b"\xff" * SLOT_BYTES)
     again = Bench(bench.folder)
     assert "coefficients=none changes=0" in again.ask("*IDN?")[0]
     assert indication(again, 98100) == ("", "UNCALIBRATED")

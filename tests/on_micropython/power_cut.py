@@ -8,12 +8,11 @@ import os
 
 import vfs
 
-from tests.firmware.parts import Bench, Folder, record
+from tests.firmware.parts import SLOT_BYTES, Bench, Folder, record
 from tests.on_micropython.block_devices import FILE_SYSTEMS, formatted
 
 SAVES = 48  # enough that littlefs compacts the block that holds files as small as these
 SLOTS = ("/flash/coefficients_a.bin", "/flash/coefficients_b.bin")
-SLOT_BYTES = 44
 _RECORDS = [record(number) for number in range(SAVES)]
 _OTHER = record(100)
 
@@ -185,12 +184,12 @@ def corrupt_both_slots(name):
                 file.write(b"\xff" * SLOT_BYTES)
     with Session(file_system, medium) as bench:
         bench.convert(98100)
-        assert bench.ask("FETC?") == ["1,100,98100,,,UNCALIBRATED"]
+        assert bench.ask("FETC?")[0].split(",")[2:] == ["98100", "", "", "UNCALIBRATED"]
         assert bench.ask("CAL:DATA?") == ['!-230,"Data corrupt or stale; no coefficients stored"']
         assert "coefficients=none" in bench.ask("*IDN?")[0]
         assert store(bench, _RECORDS[1]) == []
         bench.convert(98100)
-        assert bench.ask("FETC?") == ["2,200,98100,100.0,,OK"]
+        assert bench.ask("FETC?")[0].split(",")[2:4] == ["98100", "100.0"]
     with Session(file_system, medium) as bench:
         assert in_use(bench) == (1, _RECORDS[1])
 

@@ -4,12 +4,12 @@ import ast
 
 import pytest
 
+from tests.firmware.parts import SLOT_BYTES
 from tests.on_micropython.runtimes import UnixPort
 
 FILE_SYSTEMS = ("littlefs2", "littlefs2 by 256 bytes", "FAT")
 TEARS = ("lost", "half", "whole")
 SAVES = 48
-SLOT_BYTES = 44
 
 
 def run(unix_port: UnixPort, call: str) -> object:
