@@ -22,7 +22,7 @@ MICROPYTHON = LANGUAGE | {"array", "collections", "errno", "gc", "io", "micropyt
 PERIPHERALS = {"machine", "rp2", "esp32", "stm"}
 DEVICE_MAY_IMPORT = {  # the longest matching path decides
     "shared_calc": LANGUAGE | {"shared_calc"},
-    "firmware/main.py": {"board", "scalewright_device"},
+    "firmware": MICROPYTHON | {"board", "main", "scalewright_device"},  # programs of the board's root
     "firmware/scalewright_device": MICROPYTHON | {"scalewright_device", "shared_calc"},
     "firmware/scalewright_device/boards": MICROPYTHON | PERIPHERALS | {"scalewright_device", "shared_calc"},
     "firmware/virtual_scale": MICROPYTHON | {"virtual_scale", "scalewright_device", "shared_calc"},
@@ -57,8 +57,8 @@ MAY_LOAD = {  # heavy libraries that importing a module may bring along; the lon
     "scalewright.terminal": set(HOME),
     "virtual_scale.protocol_virtual": {"serial"},
 }
-# These need a board, or run a program when they are imported.
-NOT_IMPORTABLE = ("main", "scalewright_device.boards.", "virtual_scale.run_on_micropython")
+# These need a board, or run a program when they are imported, as all in the board's root do.
+NOT_IMPORTABLE = ("scalewright_device.boards.", "virtual_scale.run_on_micropython")
 
 IMPORT_EACH = """
 import json, os, sys
@@ -126,10 +126,10 @@ def test_nothing_but_the_entry_point_imports_a_front_door() -> None:
 
 
 def module_names() -> Iterator[str]:
-    for folder in ("host/scalewright", "firmware", "shared_calc"):
-        root = ROOT / (folder if folder == "firmware" else Path(folder).parent)
+    for folder in ("host/scalewright", "firmware/scalewright_device", "firmware/virtual_scale", "shared_calc"):
         for file in sources(folder):
-            name = ".".join(file.relative_to(root).with_suffix("").parts).removesuffix(".__init__")
+            place = file.relative_to(ROOT / folder).with_suffix("").parts
+            name = ".".join((Path(folder).name, *place)).removesuffix(".__init__")
             if not name.startswith(NOT_IMPORTABLE):
                 yield name
 
