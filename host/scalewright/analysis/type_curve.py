@@ -138,6 +138,11 @@ class Trim:
         """Return the load at these counts, exactly."""
         return Fraction(self.type_curve.max_g) * self.type_curve.share(self._q(counts))
 
+    def counts(self, load_g: Fraction) -> Fraction:
+        """Return the counts that this load gives."""
+        q = self.type_curve.place(load_g / Fraction(self.type_curve.max_g)) / self._q(self.full.counts)
+        return self.zero.counts + q * (self.full.counts - self.zero.counts)
+
     def u_load(self, counts: Fraction, u_counts: float = 0.0) -> TrimUncertainty:
         """Return how sure the load at these counts is; u_counts: standard uncertainty of the counts themselves."""
         q, q_full = self._q(counts), self._q(self.full.counts)
@@ -209,7 +214,7 @@ def read_type_curve(path: str | os.PathLike[str]) -> TypeCurve:
     except OSError as error:
         raise InputError(f"cannot be read: {(error.strerror or str(error)).lower()}", file=file) from error
     except (ValueError, ArithmeticError, KeyError, TypeError, RecursionError) as error:
-        message = f"no type curve: {type(error).__name__} {str(error)[:60]!a}; expected what `scalewright type` writes"
+        message = f"no type curve: {type(error).__name__} {str(error)[:60]!a}; expected what `scalewright type-curve` writes"
         raise InputError(message, file=file) from error
 
 

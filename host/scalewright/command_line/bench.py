@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import partial
 from typing import Any, TypeVar
 
+from scalewright.analysis.type_curve import TypeCurve
 from scalewright.command_line.numbers import number
 from scalewright.errors import InputError
 from scalewright.link.scale import Scale
@@ -17,6 +18,7 @@ from scalewright.procedures.perform import Operator, VirtualOperator, perform
 from scalewright.procedures.range_check import Step, range_check
 from scalewright.procedures.requests import Answer, PlaceLoad, Request, StillReading
 from scalewright.procedures.run import Run
+from scalewright.procedures.trimming import Trimming, trimming
 from scalewright.records import DEFAULT_FILE
 from scalewright.tolerances import AccuracyClass
 
@@ -109,6 +111,23 @@ def adjust(
     """Adjust the scale to known loads, and keep every answer and the result in the journal."""
     job = Job(journal, "adjustment", device=scale.identity, design=design, loads_g=loads_g)
     result = _carry_out(Run(partial(adjustment, design, loads_g, readings)), scale, job, len(loads_g))
+    job.end(result=result, device=scale.identity)
+    return result
+
+
+def trim(
+    scale: Scale,
+    journal: Journal,
+    curve: TypeCurve,
+    division: tuple[int, int],
+    full: tuple[Decimal, Decimal],
+    readings: int,
+) -> Trimming:
+    """Adjust the scale by its type's curve at zero and full load (and its u), and keep all of it in the journal."""
+    facts = {"type_curve": curve, "division": division, "full_g": full[0], "u_full_g": full[1]}
+    job = Job(journal, "trimming", device=scale.identity, **facts)
+    procedure = partial(trimming, curve, division, full[0], float(full[1]), readings)
+    result = _carry_out(Run(procedure), scale, job, 2)
     job.end(result=result, device=scale.identity)
     return result
 

@@ -22,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--max", required=True, metavar="G", help="Max, the maximum capacity, in grams")
     parser.add_argument("--division", required=True, metavar="G", help="d, in grams: 1, 2 or 5 times a power of ten")
     parser.add_argument("--degree", type=int, default=3, choices=(1, 2, 3), help="of the calibration curve (default 3)")
+    parser.add_argument("--observations", metavar="FILE", help="also write the points to this file, for analyse")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -29,6 +30,7 @@ def run(arguments: argparse.Namespace) -> int:
     from scalewright.link.scale import Scale
     from scalewright.procedures.adjustment import ScaleDesign
     from scalewright.procedures.loads import up_and_down
+    from scalewright.recordings import write_observations
     from scalewright.records.journal import Journal
     from shared_calc.coefficient_record import identity
 
@@ -37,6 +39,8 @@ def run(arguments: argparse.Namespace) -> int:
     loads_g = up_and_down(design.max_g, arguments.steps)
     with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
         adjusted = adjust(scale, journal, design, loads_g, arguments.readings)
+        if arguments.observations:
+            write_observations(arguments.observations, adjusted.observations, {"degree": design.degree})
         steps = check(scale, journal, limits, loads_g, arguments.readings)
         head = journal.head()
     passed = all(step.passes for step in steps)

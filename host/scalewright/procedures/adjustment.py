@@ -51,11 +51,9 @@ def adjustment(design: ScaleDesign, loads_g: Sequence[Decimal], readings: int) -
     counts averaged at each load. Raises ProcedureError where no faithful curve goes through the points, or the device
     does not keep what it was given.
     """
-    observations = yield from _mark(loads_g, readings)
+    observations = yield from mark(loads_g, readings)
     data = coefficients_for(design, observations)
-    kept = yield StoreCoefficients(data)
-    if kept != data:
-        raise ProcedureError("the coefficients read back differ from those sent", "repeat; if it recurs, do not use")
+    yield from store(data)
     return Adjustment(observations, data)
 
 
@@ -79,7 +77,15 @@ def coefficients_for(design: ScaleDesign, observations: Sequence[Observation]) -
         raise ProcedureError(f"no curve can be stored: {error}", "check the loads and the wiring") from error
 
 
-def _mark(loads_g: Sequence[Decimal], readings: int) -> Procedure[tuple[Observation, ...]]:
+def store(data: bytes) -> Procedure[None]:
+    """Put coefficients into the device. Raises ProcedureError where it does not keep exactly these."""
+    kept = yield StoreCoefficients(data)
+    if kept != data:
+        raise ProcedureError("the coefficients read back differ from those sent", "repeat; if it recurs, do not use")
+
+
+def mark(loads_g: Sequence[Decimal], readings: int) -> Procedure[tuple[Observation, ...]]:
+    """Place every load in turn and return what the ADC showed."""
     observations = []
     for load_g, direction in zip(loads_g, directions(loads_g), strict=True):
         yield PlaceLoad(load_g)

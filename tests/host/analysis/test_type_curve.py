@@ -30,6 +30,12 @@ def trimmed(zero=84_000, full=1_840_000, full_g=5000, curve=CURVE, u_load_g=0.0,
     )
 
 
+@given(share=st.fractions(0, 1, max_denominator=1000), full_g=st.sampled_from([2500, 5000, 6000]))
+def test_the_counts_of_a_load_weigh_that_load(share, full_g):
+    trim = trimmed(full_g=full_g)
+    assert float(trim.load_g(trim.counts(5000 * share))) == pytest.approx(float(5000 * share), abs=1e-12)
+
+
 SHAPES = st.lists(st.decimals("-0.05", "0.05", places=6), max_size=2).map(tuple)
 
 
