@@ -11,6 +11,7 @@ The same mass enters n times, so its uncertainty grows with n; each substitution
 one build-up share those, which makes them correlated: the covariance is here too, for `generalised_regression`.
 """
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -19,7 +20,9 @@ import numpy as np
 
 from scalewright.analysis.calibration_function import Array
 from scalewright.errors import InputError
+from scalewright.table_file import read_table
 
+SUBSTITUTION_COLUMNS = ("with_mass_g", "with_ballast_g", "u_indication_g")
 _MOST = 0.01  # common practice: ballast within 1 % of what it replaces, so that the scale's own error does not matter
 
 
@@ -46,6 +49,18 @@ class BuiltUpLoads:
     def u_loads_g(self) -> Array:
         """The standard uncertainty of each test load."""
         return np.sqrt(np.diagonal(self.covariance_g2))
+
+
+def read_substitutions(path: str | os.PathLike[str]) -> list[Substitution]:
+    """Return the substitutions in a CSV file, in their order. Raises InputError, naming file, line and column."""
+    steps = []
+    for row in read_table(path, SUBSTITUTION_COLUMNS).rows:
+        u_indication_g = row.number("u_indication_g")
+        if u_indication_g < 0:
+            raise row.problem("u_indication_g", f"{u_indication_g} found; expected an uncertainty of 0 or more")
+        with_mass, with_ballast = (Fraction(row.number(column)) for column in SUBSTITUTION_COLUMNS[:2])
+        steps.append(Substitution(with_mass, with_ballast, float(u_indication_g)))
+    return steps
 
 
 def build_up(
