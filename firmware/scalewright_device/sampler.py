@@ -29,13 +29,13 @@ class Sampler:
             return self._take()
         if self.time_ms - self._last_conversion_ms < _SILENCE_MS:
             return False
-        self._to_discard = self._adc.settling_readings
+        self._restart()
         return self._finish(NO_DATA)
 
     def _take(self):
         counts = self._adc.read()
         if not self._adc.is_valid:
-            self._to_discard = self._adc.settling_readings
+            self._restart()
             # A data line stuck at "ready" gives a bad frame at every step; one report a second is enough.
             is_news = self.flags != BAD_FRAME or self.time_ms - self._last_report_ms >= _SILENCE_MS
             return is_news and self._finish(BAD_FRAME)
@@ -45,6 +45,10 @@ class Sampler:
             return False
         self.counts = counts
         return self._finish(0)
+
+    def _restart(self):
+        self._adc.restart()
+        self._to_discard = self._adc.settling_readings
 
     def _finish(self, flags):
         self._last_conversion_ms = self.time_ms

@@ -1,23 +1,21 @@
 """A board that is not there: the unmodified drivers on simulated pins, a cell and a room around them."""
 
-from scalewright_device.adc.hx711 import Hx711Pins, Hx711Spi
 from scalewright_device.board import Board
-from virtual_scale.chips.hx711 import INPUT_NOISE_V, Hx711
+from virtual_scale import converters
 from virtual_scale.clock import FASTEST, Pace, VirtualClock
 from virtual_scale.load_cell import LoadCell
 from virtual_scale.operator_commands import OPERATOR_COMMANDS
-from virtual_scale.pins import ClockPin, DataPin, Interrupts, Spi
 from virtual_scale.random_numbers import RandomNumbers
 from virtual_scale.room import Room
 from virtual_scale.storage import Storage
 from virtual_scale.thermometer import Thermometer
 from virtual_scale.wiring_faults import NoisyLine, Wiring
 
-_EXCITATION_V = 5.0  # bridge and ADC share it, so that it cancels
 _OPTIONS = {
     "seed": int,
     "speed": float,
     "rate": int,
+    "adc": str,
     "driver": str,
     "serial": str,
     "folder": str,
@@ -53,10 +51,9 @@ def parse_options(pairs):
 
 
 def _check(options):
-    if options.get("rate", 10) not in INPUT_NOISE_V:
-        raise ValueError("option rate=%d: expected 10 or 80" % options["rate"])
-    if options.get("driver", "spi") not in ("spi", "pins"):
-        raise ValueError("option driver=%s: expected spi or pins" % options["driver"])
+    adc = options.setdefault("adc", "hx711")
+    driver = options.setdefault("driver", converters.DRIVERS.get(adc, ("",))[0])
+    converters.check(adc, driver, options.get("rate", 10))
     if not 0 <= options.get("speed", 1) <= FASTEST:
         raise ValueError("option speed=%g: expected 0 to %g" % (options["speed"], FASTEST))
 
@@ -65,12 +62,12 @@ class VirtualBoard(Board):
     """The parts of a virtual scale, in virtual time.
 
     console: as board.py asks. wall_us: returns microseconds of real time. speed: virtual seconds in a real one, 0 for
-    as fast as it goes. rate: 10 or 80 conversions a second. driver: "spi" or "pins". damaged_ppm, lost_ppm: of the
+    as fast as it goes. rate: conversions a second. adc, driver: of converters.DRIVERS. damaged_ppm, lost_ppm: of the
     bytes on the serial line. The same seed and the same commands at the same virtual times give the same counts.
     """
 
     def __init__(
-        self, console, wall_us, seed=1, speed=1.0, rate=10, driver="spi", serial="1", folder="",
+        self, console, wall_us, seed=1, speed=1.0, rate=10, adc="hx711", driver="spi", serial="1", folder="",
         damaged_ppm=0, lost_ppm=0, cell=None, room=None,
     ):
         clock = VirtualClock()
@@ -78,15 +75,15 @@ class VirtualBoard(Board):
         self.cell = cell or LoadCell()
         self.room = room or Room()
         self.storage = Storage()
-        self.wiring = Wiring(_EXCITATION_V)
-        self.chip = Hx711(clock, self._bridge_v, RandomNumbers(seed), rate, _EXCITATION_V)
+        self.wiring = Wiring(converters.EXCITATION_V[adc])
+        self.chip = converters.make_chip(adc, clock, self._bridge_v, RandomNumbers(seed), rate)
         self.wiring.connect(self.chip)
         self._serial_line = console
         if damaged_ppm or lost_ppm:
             console = NoisyLine(console, RandomNumbers(seed + 1), damaged_ppm, lost_ppm)
-        adc = _wire_driver(driver, self.wiring, clock)
+        driver = converters.make_driver(adc, driver, clock, self.chip, self.wiring, rate)
         super().__init__(
-            "virtual", serial, adc, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS,
+            "virtual", serial, driver, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS,
             Thermometer(lambda: clock.now_ns * 1e-9, self.room.cell_c),
         )
 
@@ -96,11 +93,11 @@ class VirtualBoard(Board):
         return self.clock.now_ns * 1e-9
 
     def advance(self, limit_ns=None):
-        """Let time pass to the end of the next conversion, not beyond limit_ns, as far as the pace allows.
+        """Let time pass until the ADC may have news, not beyond limit_ns, as far as the pace allows.
 
         Returns the real seconds still to wait for that, 0.0 where it is reached.
         """
-        end_ns = self.chip.next_conversion_ns()
+        end_ns = self.chip.next_change_ns()
         return self.pace.advance_to(end_ns if limit_ns is None else min(end_ns, limit_ns))
 
     def _bridge_v(self, channel, time_ns):
@@ -117,16 +114,3 @@ class VirtualBoard(Board):
         wait_s = self.advance()
         if wait_s:
             self._serial_line.wait(int(wait_s * 1000) + 1)
-
-
-def _wire_driver(driver, wiring, clock):
-    if driver == "spi":
-        return Hx711Spi(Spi(wiring, clock))
-    interrupts = Interrupts(clock)
-    return Hx711Pins(
-        DataPin(wiring, clock, interrupts),
-        ClockPin(wiring, clock, interrupts),
-        clock,
-        interrupts.disable,
-        interrupts.enable,
-    )

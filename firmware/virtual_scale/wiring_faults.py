@@ -1,7 +1,7 @@
 """What goes wrong between the parts: broken wires at the bridge and the ADC, and noise on the serial line."""
 
 NONE = "NONE"
-STUCK = "STUCk"  # the data line stays high: no conversion is ever seen
+STUCK = "STUCk"  # the data line stays high: no conversion is ever seen, nothing acknowledges
 SATURATED = "SATurated"  # a signal wire touches the excitation
 OPEN = "OPEN"  # an excitation wire is off: the bridge gives nothing
 FAULTS = (NONE, STUCK, SATURATED, OPEN)
@@ -17,8 +17,6 @@ class Wiring:
 
     def connect(self, chip):
         self._chip = chip
-        self.set_pd_sck = chip.set_pd_sck
-        self.next_conversion_ns = chip.next_conversion_ns
 
     def bridge_v(self, output_mv_per_v):
         """Return the voltage that arrives at the ADC."""
@@ -26,8 +24,18 @@ class Wiring:
             return self._excitation_v
         return 0.0 if self.fault == OPEN else output_mv_per_v * 0.001 * self._excitation_v
 
+    def set_clock(self, level):
+        self._chip.set_clock(level)
+
+    def next_change_ns(self):
+        return self._chip.next_change_ns()
+
     def dout(self):
         return 1 if self.fault == STUCK else self._chip.dout()
+
+    def chip_at(self, address):
+        """Return the chip that acknowledges this address on I2C."""
+        return self._chip if self.fault != STUCK and address == self._chip.address else None
 
 
 class NoisyLine:

@@ -115,3 +115,14 @@ def test_time_goes_on_where_the_ticks_of_the_board_wrap(start_ms, pauses_ms):
         assert step_after(sampler, clock, pause) is True
     assert sampler.time_ms == sum(pauses_ms)
     assert sampler.number == len(pauses_ms)
+
+
+def test_the_adc_is_started_anew_after_each_silence_and_after_a_read_that_was_not_valid():
+    sampler, adc, clock = a_sampler()
+    for _ in range(3):
+        step_after(sampler, clock, 1000)
+    assert adc.restarts == 3
+    adc.conversions += [1, None, 2]
+    for _ in range(3):
+        step_after(sampler, clock, 100)
+    assert adc.restarts == 4

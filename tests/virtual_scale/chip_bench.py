@@ -1,7 +1,8 @@
 """An HX711 model on a bench: an input the test sets, no noise, virtual time, and either driver on its pins."""
 
-from scalewright_device.adc.hx711 import Hx711Pins, Hx711Spi
-from virtual_scale.chips.hx711 import Hx711
+from scalewright_device.adc.bit_clock import PinBitClock, SpiBitClock
+from scalewright_device.adc.hx711 import Hx711
+from virtual_scale.chips import hx711
 from virtual_scale.clock import VirtualClock
 from virtual_scale.pins import ClockPin, DataPin, Interrupts, Spi
 
@@ -20,7 +21,7 @@ class ChipBench:
         self.input_v = {"A": 0.0, "B": 0.0}
         self.clock = VirtualClock()
         self.interrupts = Interrupts(self.clock)
-        self.chip = Hx711(self.clock, self._differential_v, random_numbers or NoNoise(), rate_sps, AVDD_V)
+        self.chip = hx711.Hx711(self.clock, self._differential_v, random_numbers or NoNoise(), rate_sps, AVDD_V)
 
     def _differential_v(self, channel, time_ns):
         return self.input_v[channel]
@@ -31,24 +32,25 @@ class ChipBench:
 
     def driver(self, kind, channel_pulses=25):
         if kind == "spi":
-            return Hx711Spi(Spi(self.chip, self.clock), channel_pulses)
-        data, pd_sck = (pin(self.chip, self.clock, self.interrupts) for pin in (DataPin, ClockPin))
-        masks = self.interrupts.disable, self.interrupts.enable
-        return Hx711Pins(data, pd_sck, self.clock, *masks, channel_pulses)
+            return Hx711(SpiBitClock(Spi(self.chip, self.clock)), channel_pulses)
+        return Hx711(self.pin_bit_clock(self.interrupts.disable, self.interrupts.enable), channel_pulses)
 
     def driver_that_leaves_interrupts_on(self):
-        data, pd_sck = (pin(self.chip, self.clock, self.interrupts) for pin in (DataPin, ClockPin))
-        return Hx711Pins(data, pd_sck, self.clock, lambda: True, lambda state: None)
+        return Hx711(self.pin_bit_clock(lambda: True, lambda state: None))
+
+    def pin_bit_clock(self, disable_irq, enable_irq):
+        data, clock_pin = (pin(self.chip, self.clock, self.interrupts) for pin in (DataPin, ClockPin))
+        return PinBitClock(data, clock_pin, self.clock, disable_irq, enable_irq)
 
     def wait_for_conversion(self):
         """Go to just after the end of the next conversion."""
-        self.clock.now_ns = self.chip.next_conversion_ns() + 1000
+        self.clock.now_ns = self.chip.next_change_ns() + 1000
 
     def pulse(self, high_ns=1000):
         """Give one pulse and return DOUT after it."""
-        self.chip.set_pd_sck(1)
+        self.chip.set_clock(1)
         self.clock.now_ns += high_ns
-        self.chip.set_pd_sck(0)
+        self.chip.set_clock(0)
         self.clock.now_ns += 1000
         return self.chip.dout()
 

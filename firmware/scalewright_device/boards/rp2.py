@@ -5,7 +5,8 @@ from binascii import hexlify
 
 from machine import SPI, Pin, unique_id
 
-from scalewright_device.adc.hx711 import Hx711Spi
+from scalewright_device.adc.bit_clock import SpiBitClock
+from scalewright_device.adc.hx711 import Hx711
 from scalewright_device.board import Board
 from scalewright_device.console import StdioConsole
 
@@ -28,7 +29,7 @@ def assemble():
     return Board(
         name="rp2",
         serial_number=hexlify(unique_id()).decode().upper(),
-        adc=Hx711Spi(spi),
+        adc=Hx711(SpiBitClock(spi)),
         console=console,
         clock=time,
         idle=lambda is_busy: console.wait(1),

@@ -5,14 +5,13 @@ Written from the datasheet "24-Bit Analog-to-Digital Converter (ADC) for Weigh S
 the following.
 
 1. Settling after power-up, a new channel or gain, or a step of the input takes 4 conversions (the datasheet gives the
-   total time). In between, conversions are those of a fourth-order sinc filter: 1, 11, 11, 1 of 24 parts of the last
-   four inputs.
+   total time), as sigma_delta.py says.
 2. A conversion that ends while bits are being shifted out is lost; the frame goes on unharmed.
 3. A number of pulses other than 25, 26 or 27 is a communication error: channel and gain stay, and a frame that was left
    unfinished for a whole conversion is given up.
 """
 
-import math
+from virtual_scale.chips.sigma_delta import SPAN, SigmaDelta, clipped
 
 POWER_DOWN_NS = 60000  # PD_SCK high for longer: power down, page 5
 T3_MIN_NS = 200  # PD_SCK high, page 5
@@ -20,7 +19,6 @@ T3_MAX_NS = 50000
 T4_MIN_NS = 200  # PD_SCK low
 CHANNEL_AND_GAIN = {25: ("A", 128), 26: ("B", 32), 27: ("A", 64)}
 INPUT_NOISE_V = {10: 50e-9, 80: 90e-9}  # rms at gain 128, by output rate in SPS, page 3; taken for every gain
-_SPAN = 1 << 23
 _SHIFTED_OUT = 25
 
 
@@ -33,7 +31,7 @@ class Hx711:
     def __init__(self, clock, differential_v, random_numbers, rate_sps=10, avdd_v=5.0):
         self._clock = clock
         self._differential_v = differential_v
-        self._random_numbers = random_numbers
+        self._converter = SigmaDelta(random_numbers)
         self._period_ns = 1000000000 // rate_sps
         self._noise_v = INPUT_NOISE_V[rate_sps]
         self._avdd_v = avdd_v
@@ -45,13 +43,13 @@ class Hx711:
 
     def _power_up(self):
         self._channel, self._gain = CHANNEL_AND_GAIN[25]
-        self._inputs = [0.0, 0.0, 0.0]  # of the last conversions, as parts of full scale, newest first
+        self._converter.forget()
         self._position = _SHIFTED_OUT  # pulses since the last conversion: 0 a conversion waits, up to 24 data bits
         self._has_moved = False  # pulses since the last conversion's end?
         self._word = 0
         self._end_ns = self._clock.now_ns + self._period_ns
 
-    def set_pd_sck(self, level):
+    def set_clock(self, level):
         """Drive PD_SCK."""
         if level == self._pd_sck:
             return
@@ -78,7 +76,7 @@ class Hx711:
             return 1
         return self._word >> 24 - position & 1  # bit 24 is 0: a conversion waits
 
-    def next_conversion_ns(self):
+    def next_change_ns(self):
         """Return when the next conversion ends, or would if the chip were not powered down."""
         self.catch_up()
         return self._clock.now_ns + self._period_ns if self._is_down() else self._end_ns
@@ -108,11 +106,6 @@ class Hx711:
         self._has_moved = False
 
     def _find_counts(self):
-        """Return the filtered input with its noise, clipped to 24 bits."""
         full_scale_v = 0.5 * self._avdd_v / self._gain
-        newest = self._differential_v(self._channel, self._end_ns) / full_scale_v
-        a, b, c = self._inputs
-        self._inputs = [newest, a, b]
-        filtered = (newest + 11 * a + 11 * b + c) / 24
-        noise = self._random_numbers.normal() * self._noise_v / full_scale_v
-        return min(max(math.floor((filtered + noise) * _SPAN + 0.5), -_SPAN), _SPAN - 1)
+        signal = self._differential_v(self._channel, self._end_ns) / full_scale_v
+        return clipped(self._converter.convert(signal, self._noise_v / full_scale_v) * SPAN)

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from scalewright_device.adc.hx711 import Hx711Spi
+from scalewright_device.adc.bit_clock import SpiBitClock
+from scalewright_device.adc.hx711 import Hx711
 from tests.on_micropython.runtimes import UnixPort
 from tests.virtual_scale.chip_bench import ChipBench
 from virtual_scale.pins import Spi
@@ -126,14 +127,15 @@ def test_a_data_line_stuck_high_is_never_ready():
     wiring = Wiring(excitation_v=5.0)
     wiring.connect(bench.chip)
     wiring.fault = "STUCk"
-    driver = Hx711Spi(Spi(wiring, bench.clock))
+    driver = Hx711(SpiBitClock(Spi(wiring, bench.clock)))
     bench.wait_for_conversion()
     assert not driver.is_ready()
 
 
 HEAP_CHECK = """
 import micropython
-from scalewright_device.adc.hx711 import Hx711Pins, Hx711Spi
+from scalewright_device.adc.bit_clock import PinBitClock, SpiBitClock
+from scalewright_device.adc.hx711 import Hx711
 
 class Spi:
     def write_readinto(self, sent, received):
@@ -157,8 +159,8 @@ def check(driver):
     micropython.heap_unlock()
     print(is_ready, counts, driver.is_valid)
 
-check(Hx711Spi(Spi()))
-check(Hx711Pins(Pin(), Pin(), Clock(), lambda: 0, lambda state: None))
+check(Hx711(SpiBitClock(Spi())))
+check(Hx711(PinBitClock(Pin(), Pin(), Clock(), lambda: 0, lambda state: None)))
 """
 
 

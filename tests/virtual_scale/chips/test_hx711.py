@@ -16,14 +16,14 @@ def test_conversions_come_at_the_output_rate(rate_sps, period_ns):
     chip_bench = ChipBench(rate_sps)
     ends = []
     for _ in range(5):
-        ends.append(chip_bench.chip.next_conversion_ns())
+        ends.append(chip_bench.chip.next_change_ns())
         chip_bench.take()
     assert ends == [period_ns * k for k in range(1, 6)]
 
 
 def test_dout_is_high_until_a_conversion_waits_and_after_the_25th_pulse():
     bench = ChipBench()
-    end_ns = bench.chip.next_conversion_ns()
+    end_ns = bench.chip.next_change_ns()
     bench.clock.now_ns = end_ns - 1
     assert bench.chip.dout() == 1
     bench.clock.now_ns = end_ns
@@ -102,13 +102,13 @@ def test_pd_sck_high_for_more_than_60_us_powers_down_and_falls_back_to_a_128():
         bench.take(27)
     bench.wait_for_conversion()
     bench.pulse(high_ns=60_000)
-    assert bench.chip.next_conversion_ns() - bench.clock.now_ns < 100 * MS  # still running
-    bench.chip.set_pd_sck(1)
+    assert bench.chip.next_change_ns() - bench.clock.now_ns < 100 * MS  # still running
+    bench.chip.set_clock(1)
     bench.clock.now_ns += 5000 * MS
     assert bench.chip.dout() == 1
-    bench.chip.set_pd_sck(0)
+    bench.chip.set_clock(0)
     assert bench.chip.dout() == 1
-    assert bench.chip.next_conversion_ns() - bench.clock.now_ns == 100 * MS
+    assert bench.chip.next_change_ns() - bench.clock.now_ns == 100 * MS
     assert [bench.take() for _ in range(4)][3] == 1000000
 
 
