@@ -20,8 +20,7 @@ def clock_out():
     pull(block).side(0)
     mov(y, osr).side(0)
     wrap_target()
-    wait(1, pin, 0).side(0)  # high first: no conversion is read twice
-    wait(0, pin, 0).side(0)
+    wait(0, pin, 0).side(0)  # after a frame the line is high: no conversion is read twice
     set(x, 23).side(0)
     label("bit")
     nop().side(1)

@@ -5,12 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from scalewright_device.adc.bit_clock import SpiBitClock
-from scalewright_device.adc.hx711 import Hx711
 from tests.on_micropython.runtimes import UnixPort
-from tests.virtual_scale.chip_bench import ChipBench
-from virtual_scale.pins import Spi
-from virtual_scale.wiring_faults import Wiring
+from tests.virtual_scale.chip_bench import Hx711Bench
 
 CODES = Path(__file__).parents[2] / "reference_data" / "adc_codes_check.csv"
 with CODES.open() as lines:
@@ -22,7 +18,7 @@ both_drivers = pytest.mark.parametrize("kind", ["spi", "pins"])
 @both_drivers
 @pytest.mark.parametrize("counts", SIGNED)
 def test_every_code_of_the_table_is_read_with_its_sign(kind, counts):
-    bench = ChipBench()
+    bench = Hx711Bench()
     bench.set_counts(counts)
     driver = bench.driver(kind)
     assert bench.settled_reading(driver) == counts
@@ -33,7 +29,7 @@ def test_every_code_of_the_table_is_read_with_its_sign(kind, counts):
 @pytest.mark.parametrize(("pulses", "channel", "gain"), [(25, "A", 128), (26, "B", 32), (27, "A", 64)])
 def test_the_number_of_pulses_chooses_channel_and_gain_of_what_follows(kind, pulses, channel, gain):
     """Datasheet page 4, table of pulses and input selection."""
-    bench = ChipBench()
+    bench = Hx711Bench()
     bench.input_v = {"A": 0.004, "B": -0.007}
     driver = bench.driver(kind, pulses)
     assert bench.settled_reading(driver) == round(bench.input_v[channel] * gain / 5 * 2**24)
@@ -43,7 +39,7 @@ def test_the_number_of_pulses_chooses_channel_and_gain_of_what_follows(kind, pul
 
 @both_drivers
 def test_a_conversion_is_ready_once(kind):
-    bench = ChipBench()
+    bench = Hx711Bench()
     driver = bench.driver(kind)
     assert not driver.is_ready()
     bench.wait_for_conversion()
@@ -57,14 +53,14 @@ def test_a_conversion_is_ready_once(kind):
 @pytest.mark.parametrize(("volts", "counts"), [(0.02, 0x7FFFFF), (-0.02, -0x800000)])
 def test_an_input_beyond_the_range_reads_as_its_end(kind, volts, counts):
     """Full scale is +-19.53125 mV: 0.5 AVDD / gain at 5 V and 128, datasheet page 3."""
-    bench = ChipBench()
+    bench = Hx711Bench()
     bench.input_v["A"] = volts
     assert bench.settled_reading(bench.driver(kind)) == counts
 
 
 @both_drivers
 def test_after_the_conversions_to_discard_a_step_is_read_whole(kind):
-    bench = ChipBench()
+    bench = Hx711Bench()
     driver = bench.driver(kind)
     bench.settled_reading(driver)
     bench.set_counts(1000000)
@@ -73,7 +69,7 @@ def test_after_the_conversions_to_discard_a_step_is_read_whole(kind):
 
 @pytest.mark.parametrize("offset_us", range(80))
 def test_an_interrupt_anywhere_in_a_frame_does_no_harm(offset_us):
-    bench = ChipBench()
+    bench = Hx711Bench()
     bench.set_counts(-1193047)
     driver = bench.driver("pins")
     bench.settled_reading(driver)
@@ -87,7 +83,7 @@ def test_an_interrupt_anywhere_in_a_frame_does_no_harm(offset_us):
 def test_a_pulse_of_51_us_makes_the_frame_invalid_and_one_of_50_us_does_not():
     """T3, PD_SCK high time: 50 us at most, datasheet page 5."""
     for held_up_us, is_valid in ((48, True), (49, False)):  # the two pin accesses take 1 us each
-        bench = ChipBench()
+        bench = Hx711Bench()
         driver = bench.driver_that_leaves_interrupts_on()
         bench.settled_reading(driver)
         bench.wait_for_conversion()
@@ -100,7 +96,7 @@ def test_a_pulse_of_51_us_makes_the_frame_invalid_and_one_of_50_us_does_not():
 
 def test_a_pulse_that_powers_the_chip_down_makes_the_frame_invalid_and_the_next_ones_unsettled():
     """More than 60 us high, datasheet page 5: the chip starts anew."""
-    bench = ChipBench()
+    bench = Hx711Bench()
     bench.set_counts(500000)
     driver = bench.driver_that_leaves_interrupts_on()
     bench.settled_reading(driver)
@@ -114,7 +110,7 @@ def test_a_pulse_that_powers_the_chip_down_makes_the_frame_invalid_and_the_next_
 
 @both_drivers
 def test_a_data_line_stuck_low_gives_no_valid_frame(kind):
-    bench = ChipBench()
+    bench = Hx711Bench()
     bench.chip.dout = lambda: 0
     driver = bench.driver(kind)
     assert driver.is_ready()
@@ -123,11 +119,9 @@ def test_a_data_line_stuck_low_gives_no_valid_frame(kind):
 
 
 def test_a_data_line_stuck_high_is_never_ready():
-    bench = ChipBench()
-    wiring = Wiring(excitation_v=5.0)
-    wiring.connect(bench.chip)
-    wiring.fault = "STUCk"
-    driver = Hx711(SpiBitClock(Spi(wiring, bench.clock)))
+    bench = Hx711Bench()
+    bench.wiring.fault = "STUCk"
+    driver = bench.driver("spi")
     bench.wait_for_conversion()
     assert not driver.is_ready()
 
