@@ -1,11 +1,13 @@
 """`scalewright analyse` with other models than the weighted polynomial, and what it says of doubtful points."""
 
+import json
 import re
-import subprocess
-import sys
+import warnings
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from scalewright.command_line.main import BAD_INPUT, PASSED
 from tests.host.test_analyse_command import analyse, as_json, start
@@ -175,8 +177,34 @@ def test_a_set_of_masses_that_can_not_be_used_is_refused_by_its_row(points, mass
     assert message in err
 
 
-def test_max_must_be_a_mass():
-    words = [sys.executable, "-m", "scalewright", "analyse", "--example", "pontius", "--max", "-5"]
-    done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=False)
-    assert (done.returncode, done.stdout) == (BAD_INPUT, "")
-    assert "--max" in done.stderr
+LOADS = st.sampled_from(["0", "100", "200", "200.0000001", "300", "-50", "1e-15", "9e14", "1000", "3000"])
+COUNTS = st.integers(-8_000_000, 8_000_000).map(str) | st.sampled_from(["0", "1e-15", "8e6"])
+U = st.sampled_from(["", "0", "1e-15", "0.5", "9e14"])
+ROW = st.tuples(LOADS, U, COUNTS, U, st.just("1"), st.sampled_from(["up", "down", ""]), st.just(""), st.just(""))
+
+
+@settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    rows=st.lists(ROW, min_size=1, max_size=8),
+    model=st.sampled_from(MODELS),
+    degree=st.integers(1, 4),
+    zero=st.sampled_from(["free", "origin", "observed"]),
+    response=st.sampled_from(["counts", "load"]),
+)
+def test_whatever_the_numbers_it_is_a_result_or_one_clear_line(points, masses, rows, model, degree, zero, response):
+    points.write_text(HEADER + "".join(",".join(row) + "\n" for row in rows))
+    options = ["--model", model, "--degree", degree, "--zero", zero, "--response", response, "--mass-set", masses]
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        for json_too in ([], ["--json"]):
+            code, out, err = analyse(points, *options, *json_too)
+            assert (code, out == "", err.count("\n")) in ((PASSED, False, 0), (BAD_INPUT, True, 1))
+            if json_too and code == PASSED:
+                json.loads(out, parse_constant=pytest.fail)
+
+
+@pytest.mark.parametrize("text", ["-5", "0", "heavy", "nan"])
+def test_max_must_be_a_mass(text):
+    code, out, err = analyse("--example", "pontius", f"--max={text}")
+    assert (code, out, err.count("\n")) == (BAD_INPUT, "", 1)
+    assert f"--max '{text}'" in err

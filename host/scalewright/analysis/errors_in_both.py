@@ -11,6 +11,7 @@ example of clause 7.4, uncertain to several per cent of the range, the slopes ar
 from collections.abc import Sequence
 from decimal import Context, Decimal
 from fractions import Fraction
+from math import hypot
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -41,11 +42,11 @@ def effective_variance_fit(
     u_x, u_y: standard uncertainties; at no point may both be 0. Raises FitError as `fit_polynomial` does, InputError
     and MeasurementError.
     """
-    slopes = [(float(max(y)) - float(min(y))) / (float(max(x)) - float(min(x)))] * len(x)
-    u = _effective(slopes, u_x, u_y)
+    fit = fit_polynomial(x, y, degree, through_zero=through_zero)
+    u = _effective(fit, x, u_x, u_y)
     for _ in range(_ROUNDS):
         fit = fit_polynomial(x, y, degree, u=u, through_zero=through_zero)
-        new = _effective([float(fit.slope(value)) for value in x], u_x, u_y)
+        new = _effective(fit, x, u_x, u_y)
         if all(abs(a - b) <= _SETTLED * float(b) for a, b in zip(new, u, strict=True)):
             return fit, u
         u = new
@@ -85,8 +86,9 @@ def stated_uncertainties(points: FitPoints) -> tuple[tuple[Fraction, ...], tuple
     return u_x or exact, u_y or exact
 
 
-def _effective(slopes: Sequence[float], u_x: Sequence[Number], u_y: Sequence[Number]) -> list[Decimal]:
-    combined = [float(np.hypot(float(b), s * float(a))) for s, a, b in zip(slopes, u_x, u_y, strict=True)]
+def _effective(fit: PolynomialFit, x: Sequence[Number], u_x: Sequence[Number], u_y: Sequence[Number]) -> list[Decimal]:
+    """Return the uncertainties of y with those of x in them, by the slope of the curve there."""
+    combined = [hypot(float(b), float(fit.slope(value)) * float(a)) for value, a, b in zip(x, u_x, u_y, strict=True)]
     if not all(combined):
         raise InputError("a point has uncertainty 0 in both load and indication; expected one above 0")
     return [_DIGITS.create_decimal_from_float(value) for value in combined]

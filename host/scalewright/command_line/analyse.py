@@ -14,10 +14,12 @@ from scalewright.analysis.model_choice import Choice, choose_degree
 from scalewright.analysis.polynomial import MAX_DEGREE, PolynomialFit, fit_to
 from scalewright.analysis.screening import outliers, warnings
 from scalewright.command_line import curve_report as report
-from scalewright.errors import InputError
+from scalewright.command_line.numbers import number
+from scalewright.errors import InputError, MeasurementError
 from scalewright.examples import EXAMPLES, example_path
 from scalewright.recordings import read_observations
 
+_LEAST_MAX_G = Decimal("1e-9")
 MODELS = {
     "polynomial": "points weigh by the response's stated uncertainty, or alike",
     "effective-variance": "the other quantity's uncertainty counts too, by the slope; exact",
@@ -45,7 +47,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     zeros = "free: fitted (default); origin: 0 g is 0 counts; observed: 0 g is what the empty scale showed"
     parser.add_argument("--zero", choices=ZEROS, default=ZEROS[0], help=zeros)
     parser.add_argument("--unweighted", action="store_true", help="give all points the same weight")
-    parser.add_argument("--max", type=_grams, metavar="G", help="Max of the scale, to say what the loads do not reach")
+    parser.add_argument("--max", metavar="G", help="Max of the scale, to say what the loads do not reach")
     parser.add_argument("--mass-set", metavar="FILE", help="for shared-masses: CSV with name,mass_g,u_mass_g")
     parser.add_argument("--correlation", type=float, default=1.0, metavar="R", help="between its masses (default 1)")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
@@ -56,21 +58,26 @@ def run(arguments: argparse.Namespace) -> int:
     if (arguments.file is None) == (arguments.example is None):
         raise InputError("analyse takes one FILE or one --example")
     path = arguments.file if arguments.example is None else example_path(EXAMPLES[arguments.example])
+    if arguments.max is not None:
+        arguments.max = number(arguments.max, "--max", low=_LEAST_MAX_G)
     points = fit_points(read_observations(path), arguments.response, arguments.zero)
     degree = points.observations.degree if arguments.degree is None else arguments.degree
     try:
         results, text = _analysis(points, degree, arguments)
+        as_json = _finite_json(results)
+    except MeasurementError as error:
+        raise InputError(error.message, file=path, remedy=error.remedy) from error
     except OverflowError as error:
         raise InputError("results too large for a double; expected values of more alike sizes", file=path) from error
-    print(json.dumps(results, indent=1) if arguments.json else text)
+    print(as_json if arguments.json else text)
     return 0
 
 
-def _grams(text: str) -> Decimal:
-    value = Decimal(text)  # argparse turns what this raises into one line
-    if not value.is_finite() or value <= 0:
-        raise ValueError
-    return value
+def _finite_json(results: dict[str, Any]) -> str:
+    try:
+        return json.dumps(results, indent=1, allow_nan=False)
+    except ValueError as error:
+        raise OverflowError from error
 
 
 def _analysis(points: FitPoints, degree: int, arguments: argparse.Namespace) -> tuple[dict[str, Any], str]:

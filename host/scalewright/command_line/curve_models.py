@@ -3,6 +3,7 @@
 import argparse
 from collections.abc import Callable
 from dataclasses import asdict
+from math import sqrt
 from typing import Any
 
 from scalewright.analysis.calibration_function import CalibrationFunction
@@ -57,7 +58,7 @@ def _function(points: FitPoints, function: CalibrationFunction, arguments: argpa
             {
                 "power": power,
                 "value": float(value),
-                "standard_uncertainty": float(covariance[power, power] ** 0.5),
+                "standard_uncertainty": sqrt(max(float(covariance[power, power]), 0.0)),
                 "unit": report.unit_of(points, power),
             }
             for power, value in enumerate(coefficients)
