@@ -15,7 +15,7 @@ def library(name: str) -> ModuleType:
             warnings.simplefilter("ignore")  # what others' imports have to say
             return importlib.import_module(name)
     except ImportError:
-        message = f"{name} is not installed. To run this test: pip install scalewright[crosscheck]"
+        message = f"{name} is not installed. To run this test: pip install --group crosscheck"
         if os.environ.get("SCALEWRIGHT_REQUIRE_RUNTIMES") == "1":
             pytest.fail(message)
         pytest.skip(message)
