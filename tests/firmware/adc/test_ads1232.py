@@ -1,16 +1,10 @@
 """The ADS1232 driver against the bit-level model of the chip, which is written from the datasheet and not from it."""
 
-import csv
-from pathlib import Path
-
 import pytest
 
+from tests.firmware.datasheet_tables import SIGNED_CODES
 from tests.on_micropython.runtimes import UnixPort
 from tests.virtual_scale.chip_bench import Ads1232Bench
-
-CODES = Path(__file__).parents[2] / "reference_data" / "adc_codes_check.csv"
-with CODES.open() as lines:
-    SIGNED = [int(row["signed"]) for row in csv.DictReader(line for line in lines if not line.startswith("#"))]
 
 COUNT_V = 0.5 * 5 / 128 / (2**23 - 1)
 
@@ -18,7 +12,7 @@ both_wirings = pytest.mark.parametrize("kind", ["spi", "pins"])
 
 
 @both_wirings
-@pytest.mark.parametrize("counts", SIGNED)
+@pytest.mark.parametrize("counts", SIGNED_CODES)
 def test_every_code_of_the_table_is_read_with_its_sign(kind, counts):
     bench = Ads1232Bench()
     bench.set_counts(counts)

@@ -1,22 +1,16 @@
 """The HX711 drivers against the bit-level model of the chip, which is written from the datasheet and not from them."""
 
-import csv
-from pathlib import Path
-
 import pytest
 
+from tests.firmware.datasheet_tables import SIGNED_CODES
 from tests.on_micropython.runtimes import UnixPort
 from tests.virtual_scale.chip_bench import Hx711Bench
-
-CODES = Path(__file__).parents[2] / "reference_data" / "adc_codes_check.csv"
-with CODES.open() as lines:
-    SIGNED = [int(row["signed"]) for row in csv.DictReader(line for line in lines if not line.startswith("#"))]
 
 both_drivers = pytest.mark.parametrize("kind", ["spi", "pins"])
 
 
 @both_drivers
-@pytest.mark.parametrize("counts", SIGNED)
+@pytest.mark.parametrize("counts", SIGNED_CODES)
 def test_every_code_of_the_table_is_read_with_its_sign(kind, counts):
     bench = Hx711Bench()
     bench.set_counts(counts)

@@ -1,19 +1,13 @@
 """The HX711's PIO program, run by rp2040-pio-emulator against the bit-level model of the chip, and its driver."""
 
-import csv
-from pathlib import Path
-
 import pytest
 
 from scalewright_device.adc.hx711_pio import CYCLES_PER_SECOND, Hx711Pio, clock_out
 from tests.firmware.adc.emulated_state_machine import EmulatedStateMachine
 from tests.firmware.adc.pio_assembler import assemble
+from tests.firmware.datasheet_tables import SIGNED_CODES
 from tests.on_micropython.runtimes import UnixPort
 from tests.virtual_scale.chip_bench import Hx711Bench
-
-CODES = Path(__file__).parents[2] / "reference_data" / "adc_codes_check.csv"
-with CODES.open() as lines:
-    SIGNED = [int(row["signed"]) for row in csv.DictReader(line for line in lines if not line.startswith("#"))]
 
 PROGRAM = assemble(clock_out)
 CYCLE_NS = 1_000_000_000 // CYCLES_PER_SECOND
@@ -66,7 +60,7 @@ def test_the_program_is_what_the_assembler_of_micropython_makes_of_it():
     assert len(PROGRAM.opcodes) <= 32  # instruction memory of one PIO: RP2040 Datasheet, 3.2
 
 
-@pytest.mark.parametrize("counts", SIGNED)
+@pytest.mark.parametrize("counts", SIGNED_CODES)
 def test_every_code_of_the_table_is_read_with_its_sign(counts):
     bench = PioBench()
     bench.set_counts(counts)

@@ -1,17 +1,11 @@
 """The NAU7802 driver against the register-level model of the chip, which is written from the data sheet."""
 
-import csv
-from pathlib import Path
-
 import pytest
 
 from scalewright_device.adc.nau7802 import GAINS, RATES, REGULATOR_MV
+from tests.firmware.datasheet_tables import SIGNED_CODES
 from tests.on_micropython.runtimes import UnixPort
 from tests.virtual_scale.chip_bench import Nau7802Bench
-
-CODES = Path(__file__).parents[2] / "reference_data" / "adc_codes_check.csv"
-with CODES.open() as lines:
-    SIGNED = [int(row["signed"]) for row in csv.DictReader(line for line in lines if not line.startswith("#"))]
 
 CTRL1, CTRL2, OCAL1 = 0x01, 0x02, 0x03
 CALS, CAL_ERR = 0x04, 0x08
@@ -32,7 +26,7 @@ def settled_reading(bench, driver):
     return [next_reading(bench, driver) for _ in range(driver.settling_readings + 1)][-1]
 
 
-@pytest.mark.parametrize("counts", SIGNED)
+@pytest.mark.parametrize("counts", SIGNED_CODES)
 def test_every_code_of_the_table_is_read_with_its_sign(counts):
     bench = Nau7802Bench()
     bench.set_counts(counts)
