@@ -18,16 +18,23 @@ def a_morning(**options):
         return [*readings, *read_counts(port, 2), ask(port, "FETCh?")]
 
 
-@pytest.mark.parametrize(("driver", "rate"), [("spi", 10), ("spi", 80), ("pins", 80)])
-def test_the_unix_port_gives_the_same_counts_and_times_as_cpython(unix_port: UnixPort, driver, rate):
-    options = {"driver": driver, "rate": rate, "seed": 20}
+@pytest.mark.parametrize(
+    ("adc", "driver", "rate"),
+    [
+        *[("hx711", "spi", 10), ("hx711", "spi", 80), ("hx711", "pins", 80)],
+        *[("nau7802", "i2c", 10), ("nau7802", "i2c", 320), ("ads1232", "spi", 10), ("ads1232", "pins", 80)],
+    ],
+)
+def test_the_unix_port_gives_the_same_counts_and_times_as_cpython(unix_port: UnixPort, adc, driver, rate):
+    options = {"adc": adc, "driver": driver, "rate": rate, "seed": 20}
     in_process = a_morning(**options)
     assert len(set(in_process)) > 20
     assert a_morning(**options, runtime="micropython") == in_process
 
 
-def test_both_drivers_find_the_same_counts():
-    with open_port(driver="spi") as one, open_port(driver="pins") as other:
+@pytest.mark.parametrize("adc", ["hx711", "ads1232"])
+def test_both_drivers_find_the_same_counts(adc):
+    with open_port(adc=adc, driver="spi") as one, open_port(adc=adc, driver="pins") as other:
         assert read_counts(one, 20) == read_counts(other, 20)
 
 
@@ -51,6 +58,7 @@ def test_the_cell_can_be_another():
         (("colour", "red"), "option colour is not known"),
         (("seed", "x"), "option seed=x: expected a number"),
         (("rate", "11"), "option rate=11: expected 10 or 80"),
+        (("adc", "hx712"), "option adc=hx712: expected ads1232, hx711 or nau7802"),
         (("driver", "i2c"), "option driver=i2c: expected spi or pins"),
         (("speed", "-1"), "option speed=-1: expected 0 to"),
         (("speed", "nan"), "option speed=nan: expected 0 to"),
@@ -63,3 +71,16 @@ def test_the_cell_can_be_another():
 def test_an_option_that_cannot_be_used_is_named(option, complaint):
     with pytest.raises(ValueError, match=complaint):
         parse_options([option])
+
+
+@pytest.mark.parametrize(
+    ("options", "complaint"),
+    [
+        ([("adc", "nau7802"), ("driver", "spi")], "option driver=spi: expected i2c"),
+        ([("adc", "nau7802"), ("rate", "160")], "option rate=160: expected 10, 20, 40, 80 or 320"),
+        ([("rate", "320"), ("adc", "ads1232")], "option rate=320: expected 10 or 80"),
+    ],
+)
+def test_rate_and_driver_are_those_of_the_adc(options, complaint):
+    with pytest.raises(ValueError, match=complaint):
+        parse_options(options)
