@@ -18,6 +18,7 @@ COMMANDS = {
     "trim": ("trim", "adjust a further unit of a design at zero and full load, then check every step"),
     "type-curve": ("type_curve", "pool calibrated units of a design into the curve that trim uses"),
     "analyse": ("analyse", "fit a calibration curve to an observations file"),
+    "budget": ("budget", "the uncertainty of a calibration point by point, in use, and the smallest weight to weigh"),
     "records": ("records", "see the records, and prove that none was changed"),
     "mass": ("mass", "tell what a weight, coins, water or a borrowed scale is worth as a reference mass"),
     "environment": ("environment", "correct a reading for air buoyancy and for gravity where the scale was adjusted"),
