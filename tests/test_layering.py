@@ -42,12 +42,12 @@ HOME = {  # of each heavy library within scalewright: nothing else may import it
     "typst": "certificates",
     "jinja2": "certificates",
     "lxml": "certificates",
-    "matplotlib": "certificates",
+    "matplotlib": "plots",
 }
 FRONT_DOORS = {"command_line", "terminal"}  # may import everything; only __main__ imports them
 MAY_LOAD = {  # heavy libraries that importing a module may bring along; the longest matching name decides
     "scalewright.analysis": {"numpy", "scipy"},
-    "scalewright.certificates": {"typst", "jinja2", "lxml", "matplotlib"},
+    "scalewright.certificates": {"typst", "jinja2", "lxml"},
     "scalewright.command_line": HOME.keys() - {"textual", "textual_plot"},
     "scalewright.command_line.main": set(),
     "scalewright.examples": {"numpy", "scipy"},
