@@ -1,6 +1,7 @@
 """One reading as the link carries it: number, device time, raw counts, indication, temperature, flags.
 
-A fault is a flag, never a mass: a reading with a fault has no indication.
+A fault is a flag, never a mass: a reading with a fault has no indication. MOVING is no fault: it says that the
+indication may still change.
 """
 
 NO_DATA = 1  # the ADC gave no conversion in time
@@ -9,8 +10,11 @@ UNCALIBRATED = 4  # no coefficients, or damaged ones
 OVER_RANGE = 8  # above Max + 9 d (OIML R 76-1:2006, 4.2.3), or above what the curve covers
 UNDER_RANGE = 16  # below what the curve covers
 BAD_FRAME = 32  # the ADC's timing limits were broken while it was read
+MOVING = 64  # the load is not at rest
 
-FLAG_NAMES = ("NO_DATA", "SATURATED", "UNCALIBRATED", "OVER_RANGE", "UNDER_RANGE", "BAD_FRAME")
+FLAG_NAMES = ("NO_DATA", "SATURATED", "UNCALIBRATED", "OVER_RANGE", "UNDER_RANGE", "BAD_FRAME", "MOVING")
+FAULTS_OF_A_COUNT = NO_DATA | SATURATED | BAD_FRAME  # there is no count that could be used
+FAULTS = FAULTS_OF_A_COUNT | UNCALIBRATED | OVER_RANGE | UNDER_RANGE
 
 
 class ReadingError(Exception):

@@ -24,7 +24,10 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
-CORE = {"fit", "curve", "calibration", "coefficient_record", "temperature", "rounding", "crc32"}  # of shared_calc
+CORE = {  # of shared_calc
+    *("fit", "curve", "calibration", "coefficient_record", "temperature", "rounding", "crc32"),
+    *("chain_state", "conditioning", "stability", "measuring_chain"),
+}
 FLOOR_VERSION = "1.23.0"
 CORE_VERSION = "1.9"
 

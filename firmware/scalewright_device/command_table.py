@@ -9,7 +9,7 @@ import binascii
 
 from scalewright_device.coefficient_store import StorageError
 from shared_calc.coefficient_record import CoefficientError, identity
-from shared_calc.reading import format_flags
+from shared_calc.reading import FAULTS, format_flags
 
 VERSION = "0.1.0"
 LATER = object()  # the reply is the next reading
@@ -107,9 +107,9 @@ def _clear_status(device, argument):
 
 
 def _self_test(device, argument):
-    """0 where all is well, else the flags of the latest reading as a number."""
+    """0 where all is well, else the faults of the latest reading as a number."""
     _no_argument(argument)
-    return str(device.flags())
+    return str(device.flags() & FAULTS)
 
 
 def _operation_complete(device, argument):

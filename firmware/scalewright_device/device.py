@@ -48,22 +48,23 @@ class Device:
         """Do what is waiting. Returns False where nothing was."""
         has_sampled = self.sampler.step()
         if has_sampled:
-            if not self.sampler.flags:
+            if self.sampler.flags:
+                self.chain.miss(self.sampler.flags)
+            else:
                 self.chain.take(self.sampler.counts)
             self._hand_out()
         return self.link.step() or has_sampled
 
     def flags(self):
-        """Return the flags of the latest reading: a silent ADC hides what came before it."""
-        return self.sampler.flags or self.chain.flags
+        """Return the flags of the latest reading."""
+        return self.chain.flags
 
     def reading(self):
         """Return the latest reading as shared_calc.reading writes it."""
         sampler = self.sampler
-        if sampler.flags:
-            return format_reading(sampler.number, sampler.time_ms, None, "", "", sampler.flags)
         chain = self.chain
-        return format_reading(sampler.number, sampler.time_ms, chain.counts, chain.indication(), "", chain.flags)
+        counts = None if sampler.flags else chain.counts
+        return format_reading(sampler.number, sampler.time_ms, counts, chain.indication(), "", chain.flags)
 
     def start_stream(self):
         """Send every reading from now on, in frames if this was asked for in a frame."""
@@ -80,7 +81,6 @@ class Device:
         record = coefficient_record.decode(data)
         self.store.save(data)
         self.chain.use(record)
-        self.chain.take(self.chain.counts)  # the indication by the old coefficients must not be shown as one by the new
 
     def _use_stored_coefficients(self):
         if self.store.is_damaged:

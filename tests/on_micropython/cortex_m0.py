@@ -64,7 +64,7 @@ class CortexM0:
         return printed.decode().replace("\r\n", "\n")
 
     def load(self, *modules: str, without: tuple[str, ...] = ()) -> None:
-        """Define what is in these modules of shared_calc as globals of the board; `without`: functions and methods.
+        """Define what is in these modules of shared_calc as globals of the board; `without`: classes and functions.
 
         One statement at a time, since the parse tree of a whole file does not fit the heap; the statements are those
         of the file, without docstrings, comments and the imports between the modules.
@@ -98,7 +98,7 @@ class CortexM0:
 def _statements(source: str, without: tuple[str, ...]) -> list[str]:
     tree = ast.parse(source)
     for node in (tree, *(statement for statement in tree.body if isinstance(statement, ast.ClassDef))):
-        node.body = [s for s in node.body if not (isinstance(s, ast.FunctionDef) and s.name in without)]
+        node.body = [s for s in node.body if not (isinstance(s, ast.FunctionDef | ast.ClassDef) and s.name in without)]
     for node in ast.walk(tree):
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and ast.get_docstring(node) is not None:
             node.body = node.body[1:] or [ast.Pass()]

@@ -82,17 +82,43 @@ def print_refusals(data):
             print(i, error)
 
 
+def load_history(seed, number):
+    """Return raw counts with noise on a load that is changed, drifts and is knocked; None where no count came."""
+    numbers = pseudo_random(seed)
+    history = []
+    level, slope = 3000000, 0
+    for _ in range(number):
+        level += slope
+        noise = sum([next(numbers) >> 25 for _ in range(4)]) - 252
+        happening = next(numbers) >> 24
+        if happening < 4:
+            level, slope = next(numbers) % (6 << 20), 0
+        elif happening < 8:
+            level += next(numbers) >> 22
+        elif happening < 12:
+            slope = (next(numbers) >> 24) - 128
+        elif happening < 16:
+            noise += next(numbers) >> 9
+        history.append(None if happening == 16 else 0x7FFFFF if happening == 17 else min(level + noise, 0x7FFFFE))
+    return history
+
+
+def take(chain, counts):
+    """Let the chain take a count, or miss one that did not come; either may not touch the heap."""
+    heap_lock()
+    if counts is None:
+        chain.miss(reading.NO_DATA)
+    else:
+        chain.take(counts)
+    heap_unlock()
+
+
 def print_weighing(degree):
-    """Print 100 readings; to take one may not touch the heap."""
     chain = MeasuringChain()
     chain.use(calibrated(degree))
-    numbers = pseudo_random(degree)
-    for _ in range(100):
-        counts = next(numbers) % (6 << 20)
-        heap_lock()
-        chain.take(counts)
-        heap_unlock()
-        print(chain.counts, chain.flags, chain.fine, chain.indication())
+    for counts in load_history(degree, 2000):
+        take(chain, counts)
+        print(counts, chain.flags, chain.fine, chain.indication())
 
 
 def print_compensation():
@@ -124,7 +150,7 @@ def print_frames():
 
 def print_readings():
     numbers = pseudo_random(11)
-    for flags in range(64):
+    for flags in range(128):
         counts = None if flags & 1 else (next(numbers) & 0xFFFFFF) - 0x800000
         text = reading.format_reading(next(numbers), next(numbers), counts, "%d.5" % flags, "", flags)
         print(text, reading.parse_reading(text))

@@ -3,9 +3,11 @@
 import pytest
 
 from shared_calc import coefficient_record
+from shared_calc.coefficient_record import CoefficientRecord
+from shared_calc.measuring_chain import MeasuringChain, scale_of
 from shared_calc.temperature import Compensation
 from tests.on_micropython import shared_calc_vectors
-from tests.on_micropython.cortex_m0 import CortexM0
+from tests.on_micropython.cortex_m0 import MICROSECONDS_PER_INSTRUCTION, CortexM0
 from tests.on_micropython.runtimes import UnixPort
 
 DEGREES = (1, 2, 3)
@@ -42,32 +44,70 @@ def test_the_cortex_m0_makes_the_same_record_bytes_of_the_same_calibration(corte
         assert cortex_m0.run("print(identity(encode(decode(d))))") == f"{coefficient_record.identity(expected)}\n"
 
 
-def test_a_reading_takes_no_heap_on_the_cortex_m0(cortex_m0: CortexM0) -> None:
-    """Curve.evaluate and MeasuringChain.take, 50 times each with collection off, by gc.mem_alloc."""
-    cortex_m0.load(
-        *("curve", "rounding", "reading", "measuring_chain"),
-        without=("span_of", "quantise", "check", "_flattest_slope", "parse_flags", "format_reading", "parse_reading"),
-    )
+def test_readings_on_the_cortex_m0_are_the_same_and_take_no_heap(cortex_m0: CortexM0) -> None:
+    """MeasuringChain.take and miss with collection off, by gc.mem_alloc: steps, drifts, spikes, noise and breaks."""
+    _load_chain(cortex_m0)
+    cortex_m0.run("class Record: pass\nm=MeasuringChain()")
     cortex_m0.run(
-        "import gc\n"
-        "class Record: pass\n"
-        "def heap_used(weigh, first):\n"
-        " gc.collect()\n gc.disable()\n before=gc.mem_alloc()\n"
-        " for i in range(50): weigh(first+i)\n"
-        " used=gc.mem_alloc()-before\n gc.enable()\n return used"
+        "def hear(history):\n"
+        " used=0\n"
+        " for n in history:\n"
+        "  gc.collect()\n  gc.disable()\n  before=gc.mem_alloc()\n"
+        "  if n is None: m.miss(1)\n  else: m.take(n)\n"
+        "  used+=gc.mem_alloc()-before\n  gc.enable()\n"
+        "  print(m.flags,m.fine,m.divisions)\n"
+        " print(used)"
     )
+    chain = MeasuringChain()
     for degree in DEGREES:
-        curve = shared_calc_vectors.calibrated(degree).curve
-        cortex_m0.run(
-            "gc.collect()\nr=Record()\nr.mantissa=1\nr.power_of_ten=-1\nr.max_divisions=2000\n"
-            f"r.curve=Curve({curve.centre},{curve.shift},{curve.binary_exponent},{curve.coefficients})\n"
-            "m=MeasuringChain()\nm.use(r)"
-        )
-        first = curve.centre + 123_456
-        assert cortex_m0.run(f"print(heap_used(r.curve.evaluate,{first}),heap_used(m.take,{first}))") == "0 0\n"
-        assert cortex_m0.run("print(m.counts,m.fine)") == f"{first + 49} {curve.evaluate(first + 49)}\n"
-        # The measurement itself can see heap: a big integer takes some.
-        assert int(cortex_m0.run(f"print(heap_used(lambda n: n << 31,{first}))")) > 0
+        record = shared_calc_vectors.calibrated(degree)
+        _use(cortex_m0, record)
+        chain.use(record)
+        history = shared_calc_vectors.load_history(degree, 300)
+        for start in range(0, len(history), 20):
+            expected = ""
+            for counts in history[start : start + 20]:
+                shared_calc_vectors.take(chain, counts)
+                expected += f"{chain.flags} {chain.fine} {chain.divisions}\n"
+            assert cortex_m0.run(f"hear({history[start:start + 20]})".replace(" ", "")) == f"{expected}0\n"
+    # The measurement itself can see heap: a big integer takes some.
+    assert int(cortex_m0.run("m.take=lambda n:n<<31\nhear((5,))").split()[-1]) > 0
+
+
+def test_a_reading_takes_a_twentieth_of_a_core_at_80_a_second(cortex_m0: CortexM0) -> None:
+    """Of 125 MHz at one instruction a cycle: 78 125 instructions; the emulator's clock counts them."""
+    _load_chain(cortex_m0, "MeasuringChain", "scale_of")
+    cortex_m0.run("import utime\ns=new_state()")
+    for degree in DEGREES:
+        cortex_m0.run(f"c={scale_of(shared_calc_vectors.calibrated(degree))}")
+        times_us = []
+        for what in ("take(s,c,n)", "n"):
+            cortex_m0.run("gc.collect()")
+            cortex_m0.run(f"a=utime.ticks_us()\nfor n in range(3000000,3000100):d={what}\nb=utime.ticks_us()")
+            times_us.append(int(cortex_m0.run("print(b-a)")))
+        instructions = (times_us[0] - times_us[1]) / MICROSECONDS_PER_INSTRUCTION / 100
+        assert instructions < 125_000_000 / 80 / 20
+
+
+def _load_chain(board: CortexM0, *without: str) -> None:
+    """Load the measuring chain. The largest module comes first, while the heap is still in one piece."""
+    board.load(
+        *("measuring_chain", "conditioning", "chain_state", "curve", "rounding", "reading", "stability"),
+        without=(
+            *("Curve", "span_of", "quantise", "check", "_flattest_slope", "format_divisions", "indication"),
+            *("ReadingError", "parse_flags", "format_flags", "format_reading", "parse_reading"),
+            *without,
+        ),
+    )
+
+
+def _use(board: CortexM0, record: CoefficientRecord) -> None:
+    curve = record.curve
+    board.run("gc.collect()")
+    board.run("r=Record()\nr.curve=r")
+    board.run(f"r.centre,r.shift,r.half,r.rises={curve.centre},{curve.shift},{curve.half},{curve.rises}")
+    board.run(f"r.binary_exponent,r.max_divisions={curve.binary_exponent},{record.max_divisions}")
+    board.run(f"r.coefficients={curve.coefficients}\nm.use(r)")
 
 
 def test_compensation_on_the_cortex_m0_gives_the_same_counts_and_takes_no_heap(cortex_m0: CortexM0) -> None:

@@ -14,11 +14,14 @@ class SmallInt(int):
 
 
 def _checked(operation):
-    return lambda a, b: SmallInt(operation(int(a), int(b)))
+    return lambda *operands: SmallInt(operation(*map(int, operands)))
 
 
-for _name in ("add", "sub", "mul", "and_", "lshift", "rshift"):
+for _name in ("add", "sub", "mul", "floordiv", "and_", "lshift", "rshift"):
     _operation = getattr(operator, _name)
     _plain = _name.rstrip("_")
     setattr(SmallInt, f"__{_plain}__", _checked(_operation))
     setattr(SmallInt, f"__r{_plain}__", _checked(lambda b, a, operation=_operation: operation(a, b)))
+
+for _name in ("neg", "abs"):
+    setattr(SmallInt, f"__{_name}__", _checked(getattr(operator, _name)))

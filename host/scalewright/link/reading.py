@@ -21,7 +21,7 @@ class Reading:
     temperature_c: Decimal | None
     """None where no fresh temperature is known."""
     flags: int
-    """Faults, as in shared_calc.reading; 0: none."""
+    """As in shared_calc.reading; 0: no fault, and the load is at rest."""
 
     @classmethod
     def from_text(cls, text: str) -> "Reading":
@@ -31,8 +31,8 @@ class Reading:
 
     @property
     def faults(self) -> str:
-        """The names of the flags that are set, or "OK"."""
-        return str(shared_reading.format_flags(self.flags))
+        """The names of the faults that are flagged, or "OK"."""
+        return str(shared_reading.format_flags(self.flags & shared_reading.FAULTS))
 
 
 def _decimal(text: str) -> Decimal | None:

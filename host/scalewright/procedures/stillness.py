@@ -9,11 +9,10 @@ from statistics import median
 from scalewright.errors import MeasurementError
 from scalewright.link.reading import Reading
 from scalewright.procedures.requests import StillReading
-from shared_calc.reading import BAD_FRAME, NO_DATA, SATURATED, format_flags
+from shared_calc.reading import FAULTS_OF_A_COUNT, format_flags
 
 TIMEOUT_MS = 30_000
 _LIMIT = 4.0  # standard deviations of the difference of two means: chance refuses 1 in 16 000 of loads at rest
-_FAULTS_OF_A_COUNT = NO_DATA | SATURATED | BAD_FRAME  # other flags speak of the coefficients, not of the count
 _MEDIAN_OF_DIFFERENCES = 0.9539  # median |difference of two normal values of standard deviation 1|
 
 
@@ -40,7 +39,7 @@ def take_still(readings: Iterator[Reading], count: int, timeout_ms: int = TIMEOU
 
 
 def _counts_of(reading: Reading) -> int:
-    faults = reading.flags & _FAULTS_OF_A_COUNT
+    faults = reading.flags & FAULTS_OF_A_COUNT
     if faults or reading.counts is None:
         raise MeasurementError(
             f"the device reports {format_flags(faults)}", "its wiring page says what to check, in order"
