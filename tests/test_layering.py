@@ -19,7 +19,7 @@ ROOT = Path(__file__).parents[1]
 # MicroPython's own modules that a device file may import; pins and peripherals only where a board is put together.
 LANGUAGE = {"math", "struct", "binascii"}
 MICROPYTHON = LANGUAGE | {"array", "collections", "errno", "gc", "io", "micropython", "os", "select", "sys", "time"}
-PERIPHERALS = {"machine", "rp2", "esp32", "stm"}
+PERIPHERALS = {"machine", "rp2", "esp32", "pyb", "onewire"}
 DEVICE_MAY_IMPORT = {  # the longest matching path decides
     "shared_calc": LANGUAGE | {"shared_calc"},
     "firmware": MICROPYTHON | {"board", "main", "scalewright_device"},  # programs of the board's root

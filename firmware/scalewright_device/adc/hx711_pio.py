@@ -6,6 +6,10 @@ Instruction set: RP2040 Datasheet (Raspberry Pi), chapter 3.4.
 
 from scalewright_device.adc.hx711 import SETTLING_READINGS
 
+# The names in clock_out are the assembler's:
+# ruff: noqa: F821
+# pyright: reportUndefinedVariable=false, reportCallIssue=false, reportAttributeAccessIssue=false
+
 CYCLES_PER_SECOND = 1000000  # PD_SCK is high for one cycle, 1 us: typical T3, HX711 datasheet page 5
 _FIFO_WORDS = 4
 
@@ -16,7 +20,6 @@ def clock_out():
     It begins by taking from the FIFO how many pulses follow the 24 bits, less one. A word is the 24 bits and, below
     them, the level of DOUT after each further pulse. Where nobody takes the words, the oldest stay in the FIFO.
     """
-    # ruff: noqa: F821  these names are the assembler's
     pull(block).side(0)
     mov(y, osr).side(0)
     wrap_target()
