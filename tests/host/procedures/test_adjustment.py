@@ -10,6 +10,7 @@ from scalewright.procedures.adjustment import ScaleDesign, adjustment, coefficie
 from scalewright.procedures.requests import StillReading, StoreCoefficients
 from scalewright.procedures.run import Run
 from scalewright.quantities import Observation
+from shared_calc.calibration import coverage, curve_through
 from shared_calc.coefficient_record import decode
 
 
@@ -32,9 +33,13 @@ def test_a_line_through_two_points_weighs_both_to_a_hundredth_of_a_division(
 
 def test_a_mean_that_no_decimal_can_write_is_still_taken_exactly() -> None:
     design = ScaleDesign(Decimal(300), (1, 0), 1)
-    third = Decimal(1_000_001) / 7  # 28 digits of a recurring decimal
-    exact = coefficients_for(design, [Observation(Decimal(0), third, n=7), *observed([("300", "2000000")], 7)])
-    assert len(exact) == 36
+    seventh = Decimal(1_000_001) / 7  # a recurring decimal, cut off at 28 digits
+    others = observed([("300", "2000000")], 7)
+    sums = [1_000_001, 14_000_000]
+    low, high = coverage(sums[0] // 7, sums[1] // 7)
+    expected = curve_through(sums, 7, [0, 300], [1, 1], 1, 1, low, high)
+    curve = decode(coefficients_for(design, [Observation(Decimal(0), seventh, n=7), *others])).curve
+    assert curve.coefficients == expected.coefficients
 
 
 @pytest.mark.parametrize(
