@@ -8,7 +8,7 @@ from virtual_scale.operator_commands import OPERATOR_COMMANDS
 from virtual_scale.random_numbers import RandomNumbers
 from virtual_scale.room import Room
 from virtual_scale.storage import Storage
-from virtual_scale.thermometer import Thermometer
+from virtual_scale.thermometer import Thermometer, WiredThermometer
 from virtual_scale.wiring_faults import NoisyLine, Wiring
 
 _OPTIONS = {
@@ -17,6 +17,7 @@ _OPTIONS = {
     "rate": int,
     "adc": str,
     "driver": str,
+    "thermometer": str,
     "serial": str,
     "folder": str,
     "damaged_ppm": int,
@@ -54,6 +55,8 @@ def _check(options):
     adc = options.setdefault("adc", "hx711")
     driver = options.setdefault("driver", converters.DRIVERS.get(adc, ("",))[0])
     converters.check(adc, driver, options.get("rate", 10))
+    if options.get("thermometer", "ideal") not in ("ideal", "ds18b20"):
+        raise ValueError("option thermometer=%s: expected ideal or ds18b20" % options["thermometer"])
     if not 0 <= options.get("speed", 1) <= FASTEST:
         raise ValueError("option speed=%g: expected 0 to %g" % (options["speed"], FASTEST))
 
@@ -62,13 +65,14 @@ class VirtualBoard(Board):
     """The parts of a virtual scale, in virtual time.
 
     console: as board.py asks. wall_us: returns microseconds of real time. speed: virtual seconds in a real one, 0 for
-    as fast as it goes. rate: conversions a second. adc, driver: of converters.DRIVERS. damaged_ppm, lost_ppm: of the
-    bytes on the serial line. The same seed and the same commands at the same virtual times give the same counts.
+    as fast as it goes. rate: conversions a second. adc, driver: of converters.DRIVERS. thermometer: "ideal", or
+    "ds18b20" with its driver. damaged_ppm, lost_ppm: of the bytes on the serial line. The same seed and the same
+    commands at the same virtual times give the same counts.
     """
 
     def __init__(
-        self, console, wall_us, seed=1, speed=1.0, rate=10, adc="hx711", driver="spi", serial="1", folder="",
-        damaged_ppm=0, lost_ppm=0, cell=None, room=None,
+        self, console, wall_us, seed=1, speed=1.0, rate=10, adc="hx711", driver="spi", thermometer="ideal",
+        serial="1", folder="", damaged_ppm=0, lost_ppm=0, cell=None, room=None,
     ):
         clock = VirtualClock()
         self.pace = Pace(clock, wall_us, speed)
@@ -82,9 +86,10 @@ class VirtualBoard(Board):
         if damaged_ppm or lost_ppm:
             console = NoisyLine(console, RandomNumbers(seed + 1), damaged_ppm, lost_ppm)
         driver = converters.make_driver(adc, driver, clock, self.chip, self.wiring, rate)
+        sensor = Thermometer(lambda: clock.now_ns * 1e-9, self.room.cell_c)
         super().__init__(
             "virtual", serial, driver, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS,
-            Thermometer(lambda: clock.now_ns * 1e-9, self.room.cell_c),
+            sensor if thermometer == "ideal" else WiredThermometer(clock, sensor),
         )
 
     def time_s(self):

@@ -4,7 +4,7 @@ import pytest
 
 from tests.on_micropython.runtimes import UnixPort
 from tests.virtual_scale.ports import ask, open_port, read_counts, tell
-from virtual_scale.virtual_board import parse_options
+from virtual_scale.virtual_board import VirtualBoard, parse_options
 
 
 def a_morning(**options):
@@ -60,6 +60,7 @@ def test_the_cell_can_be_another():
         (("rate", "11"), "option rate=11: expected 10 or 80"),
         (("adc", "hx712"), "option adc=hx712: expected ads1232, hx711 or nau7802"),
         (("driver", "i2c"), "option driver=i2c: expected spi or pins"),
+        (("thermometer", "mercury"), "option thermometer=mercury: expected ideal or ds18b20"),
         (("speed", "-1"), "option speed=-1: expected 0 to"),
         (("speed", "nan"), "option speed=nan: expected 0 to"),
         (("cell_colour", "1"), "a load cell has no parameter colour"),
@@ -84,3 +85,22 @@ def test_an_option_that_cannot_be_used_is_named(option, complaint):
 def test_rate_and_driver_are_those_of_the_adc(options, complaint):
     with pytest.raises(ValueError, match=complaint):
         parse_options(options)
+
+
+def test_the_thermometer_can_be_a_ds18b20_behind_its_driver():
+    ideal, wired = (
+        VirtualBoard(None, lambda: 0, **parse_options([("thermometer", kind)])) for kind in ("ideal", "ds18b20")
+    )
+    seen = []
+    for _ in range(20_000):  # 250 s
+        for board in (ideal, wired):
+            board.clock.now_ns += 12_500_000
+        seen.append((ideal.thermometer.read(), wired.thermometer.read()))
+    assert seen[0] == (320, None)
+    assert seen[-1][0] > 320  # the cell warms itself
+    assert all(abs(one - other) <= 1 for one, other in seen[100:])
+    for board in (ideal, wired):
+        assert board.thermometer.is_connected
+        board.thermometer.is_connected = False
+    wired.clock.now_ns += 11_000_000_000
+    assert (ideal.thermometer.read(), wired.thermometer.read()) == (None, None)
