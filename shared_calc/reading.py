@@ -1,7 +1,7 @@
 """One reading as the link carries it: number, device time, raw counts, indication, temperature, flags.
 
-A fault is a flag, never a mass: a reading with a fault has no indication. MOVING is no fault: it says that the
-indication may still change.
+A fault is a flag, never a mass: a reading with a fault has no indication. The others are status: MOVING says that the
+indication may still change, AT_ZERO and NET what OIML R 76-1:2006 wants shown (4.5.5 and 4.6.5, from memory).
 """
 
 NO_DATA = 1  # the ADC gave no conversion in time
@@ -11,8 +11,14 @@ OVER_RANGE = 8  # above Max + 9 d (OIML R 76-1:2006, 4.2.3), or above what the c
 UNDER_RANGE = 16  # below what the curve covers
 BAD_FRAME = 32  # the ADC's timing limits were broken while it was read
 MOVING = 64  # the load is not at rest
+AT_ZERO = 128  # at rest, and within a quarter of a division of zero, before tare
+NET = 256  # a tare is taken off the indication
+REJECTED = 512  # the scale failed its verification and has passed none since
 
-FLAG_NAMES = ("NO_DATA", "SATURATED", "UNCALIBRATED", "OVER_RANGE", "UNDER_RANGE", "BAD_FRAME", "MOVING")
+FLAG_NAMES = (
+    "NO_DATA", "SATURATED", "UNCALIBRATED", "OVER_RANGE", "UNDER_RANGE", "BAD_FRAME",
+    "MOVING", "AT_ZERO", "NET", "REJECTED",
+)
 FAULTS_OF_A_COUNT = NO_DATA | SATURATED | BAD_FRAME  # there is no count that could be used
 FAULTS = FAULTS_OF_A_COUNT | UNCALIBRATED | OVER_RANGE | UNDER_RANGE
 

@@ -15,10 +15,13 @@ class Board:
     commands: (header, handler) pairs that only this board has.
     thermometer: `read()` returns the temperature of the cell in 1/16 C, or None where there is no fresh one, at once;
         None where the board has no sensor.
+    opening_switch: `is_held()`: does a hand hold the switch or jumper that opens the seal? None: the board has none.
+    watchdog: `watchdog()` starts the board's watchdog and returns it, with `feed()`; None: do without.
     """
 
     def __init__(
-        self, name, serial_number, adc, console, clock, idle, folder="", open=open, commands=(), thermometer=None
+        self, name, serial_number, adc, console, clock, idle, folder="", open=open, commands=(), thermometer=None,
+        opening_switch=None, watchdog=None,
     ):
         self.name = name
         self.serial_number = serial_number
@@ -30,3 +33,5 @@ class Board:
         self.open = open
         self.commands = commands
         self.thermometer = thermometer
+        self.opening_switch = opening_switch
+        self.watchdog = watchdog

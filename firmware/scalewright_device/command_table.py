@@ -7,7 +7,9 @@ Error numbers and texts are those of SCPI-1999, volume 2, chapter 21.8.
 
 import binascii
 
-from scalewright_device.coefficient_store import StorageError
+from scalewright_device.event_log import REMARK_CHARACTERS
+from scalewright_device.seal import NoSwitchError, SealError
+from scalewright_device.two_slots import StorageError
 from shared_calc.coefficient_record import CoefficientError, identity
 from shared_calc.reading import FAULTS, format_flags
 
@@ -20,9 +22,11 @@ _ERRORS = {
     -108: "Parameter not allowed",
     -109: "Missing parameter",
     -113: "Undefined header",
+    -203: "Command protected",
     -222: "Data out of range",
     -224: "Illegal parameter value",
     -230: "Data corrupt or stale",
+    -241: "Hardware missing",
     -250: "Mass storage error",
     -310: "System error",
     -321: "Out of memory",
@@ -85,12 +89,12 @@ def _identify(device, argument):
     _no_argument(argument)
     store = device.store
     coefficients = identity(store.data) if store.data else "none"
-    return "Scalewright,%s,%s,%s coefficients=%s changes=%d" % (
+    return "Scalewright,%s,%s,%s coefficients=%s events=%d" % (
         device.board.name,
         device.board.serial_number,
         VERSION,
         coefficients,
-        store.sequence,
+        device.seal.log.count,
     )
 
 
@@ -168,8 +172,17 @@ def _store_coefficients(device, argument):
         data = binascii.unhexlify(argument.strip('"'))
     except ValueError:
         raise CommandError(-104, "hexadecimal digits in quotes expected")
+    return _change(device.change_coefficients, data)
+
+
+def _change(change, *arguments):
+    """Make a change and say why where it cannot be made."""
     try:
-        device.change_coefficients(data)
+        change(*arguments)
+    except SealError as error:
+        raise CommandError(-203, str(error))
+    except NoSwitchError as error:
+        raise CommandError(-241, str(error))
     except CoefficientError as error:
         raise CommandError(-222, str(error))
     except (StorageError, OSError) as error:
@@ -182,6 +195,44 @@ def _read_coefficients(device, argument):
     if device.store.data is None:
         raise CommandError(-230, "no coefficients stored")
     return '"%s"' % binascii.hexlify(device.store.data).decode()
+
+
+def _set_seal(device, argument):
+    if argument.upper() in ("ON", "1"):
+        return _change(device.seal.close)
+    if argument.upper() in ("OFF", "0"):
+        return _change(device.seal.open)
+    raise CommandError(-224 if argument else -109, "ON or OFF")
+
+
+def _is_sealed(device, argument):
+    _no_argument(argument)
+    return "1" if device.seal.is_sealed else "0"
+
+
+def _set_verification(device, argument):
+    """ACCepted, or REJected and why: `CALibration:VERification REJected,"corner error"`."""
+    result, comma, remark = argument.partition(",")
+    remark = remark.strip().strip('"')
+    if matches("ACCepted", result.strip().upper()) and not comma:
+        return _change(device.seal.accept)
+    if not matches("REJected", result.strip().upper()) or not remark:
+        raise CommandError(-224 if argument else -109, "ACCepted or REJected and why")
+    if len(remark) > REMARK_CHARACTERS or '"' in remark:
+        raise CommandError(-222, "at most %d characters, no quotes" % REMARK_CHARACTERS)
+    return _change(device.seal.reject, remark)
+
+
+def _read_verification(device, argument):
+    _no_argument(argument)
+    return '%s,"%s"' % (device.seal.verification(), device.seal.log.remark)
+
+
+def _list_events(device, argument):
+    """How many there were, then the last ones, newest first: number, device time in s, reason, coefficients."""
+    _no_argument(argument)
+    log = device.seal.log
+    return ";".join([str(log.count)] + ["%d,%d,%s,%s,%s" % event for event in log.events()])
 
 
 COMMANDS = [
@@ -197,6 +248,11 @@ COMMANDS = [
     ("INITiate:CONTinuous?", _is_continuous),
     ("CALibration:DATA", _store_coefficients),
     ("CALibration:DATA?", _read_coefficients),
+    ("CALibration:SEAL", _set_seal),
+    ("CALibration:SEAL?", _is_sealed),
+    ("CALibration:VERification", _set_verification),
+    ("CALibration:VERification?", _read_verification),
+    ("SYSTem:EVENts?", _list_events),
     ("SYSTem:ERRor?", _next_error),
     ("SYSTem:HELP:HEADers?", _list_headers),
 ]

@@ -4,10 +4,11 @@ from scalewright_device.coefficient_store import CoefficientStore
 from scalewright_device.command_table import COMMANDS, LATER, CommandError, describe_error, execute
 from scalewright_device.link import Link
 from scalewright_device.sampler import Sampler
+from scalewright_device.seal import Seal
 from shared_calc import coefficient_record
 from shared_calc.link_frame import RESYNCHRONISE
 from shared_calc.measuring_chain import MeasuringChain
-from shared_calc.reading import format_reading
+from shared_calc.reading import REJECTED, format_reading
 
 _ERRORS_KEPT = 8
 _READINGS_OWED = 8
@@ -22,6 +23,7 @@ class Device:
         self.sampler = Sampler(board.adc, board.clock)
         self.chain = MeasuringChain()
         self.store = CoefficientStore(board.folder, board.open)
+        self.seal = Seal(board, self.store.sequence, self._present)
         self.link = Link(board.console, self._answer, self._note_error)
         self.errors = []
         self._stream_framed = None  # None: not streaming
@@ -57,14 +59,14 @@ class Device:
 
     def flags(self):
         """Return the flags of the latest reading."""
-        return self.chain.flags
+        return self.chain.flags | (REJECTED if self.seal.is_rejected else 0)
 
     def reading(self):
         """Return the latest reading as shared_calc.reading writes it."""
         sampler = self.sampler
         chain = self.chain
         counts = None if sampler.flags else chain.counts
-        return format_reading(sampler.number, sampler.time_ms, counts, chain.indication(), "", chain.flags)
+        return format_reading(sampler.number, sampler.time_ms, counts, chain.indication(), "", self.flags())
 
     def start_stream(self):
         """Send every reading from now on, in frames if this was asked for in a frame."""
@@ -76,13 +78,21 @@ class Device:
     def change_coefficients(self, data):
         """Check, store and use an encoded coefficient record.
 
-        Raises CoefficientError, StorageError or OSError; then the old coefficients stay in use.
+        Raises SealError, CoefficientError, StorageError or OSError; then the old coefficients stay in use.
         """
+        self.seal.require_open()
         record = coefficient_record.decode(data)
+        self.seal.announce_coefficients(data)
         self.store.save(data)
         self.chain.use(record)
 
+    def _present(self):
+        """Return the device time in s and the coefficients in use, as an event notes them."""
+        return self.sampler.time_ms // 1000, self.store.data
+
     def _use_stored_coefficients(self):
+        if self.seal.log.is_damaged:
+            self._note_error(-230, "an event slot is damaged")
         if self.store.is_damaged:
             self._note_error(-230, "a coefficient slot is damaged")
         if self.store.data is None:

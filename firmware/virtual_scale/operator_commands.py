@@ -50,10 +50,19 @@ def _set_temperature(device, argument):
     return ""
 
 
-def _connect_thermometer(device, argument):
+def _on_or_off(argument):
     if argument.upper() not in ("ON", "OFF"):
         raise CommandError(-224 if argument else -109, "ON or OFF")
-    device.board.thermometer.is_connected = argument.upper() == "ON"
+    return argument.upper() == "ON"
+
+
+def _connect_thermometer(device, argument):
+    device.board.thermometer.is_connected = _on_or_off(argument)
+    return ""
+
+
+def _hold_switch(device, argument):
+    device.board.opening_switch.has_hand = _on_or_off(argument)
     return ""
 
 
@@ -83,6 +92,7 @@ OPERATOR_COMMANDS = (
     ("VIRTual:LOAD?", _read_load),
     ("VIRTual:TEMPerature", _set_temperature),
     ("VIRTual:THERmometer", _connect_thermometer),
+    ("VIRTual:SWITch", _hold_switch),
     ("VIRTual:POWer:CUT", _cut_power),
     ("VIRTual:FAULt", _set_fault),
     ("VIRTual:CLOCk:SPEed", _set_speed),

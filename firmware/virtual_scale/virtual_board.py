@@ -61,6 +61,16 @@ def _check(options):
         raise ValueError("option speed=%g: expected 0 to %g" % (options["speed"], FASTEST))
 
 
+class OpeningSwitch:
+    """The switch that opens the seal while a hand holds it."""
+
+    def __init__(self):
+        self.has_hand = False
+
+    def is_held(self):
+        return self.has_hand
+
+
 class VirtualBoard(Board):
     """The parts of a virtual scale, in virtual time.
 
@@ -89,7 +99,7 @@ class VirtualBoard(Board):
         sensor = Thermometer(lambda: clock.now_ns * 1e-9, self.room.cell_c)
         super().__init__(
             "virtual", serial, driver, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS,
-            sensor if thermometer == "ideal" else WiredThermometer(clock, sensor),
+            sensor if thermometer == "ideal" else WiredThermometer(clock, sensor), OpeningSwitch(),
         )
 
     def time_s(self):

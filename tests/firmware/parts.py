@@ -2,11 +2,14 @@
 
 from scalewright_device.board import Board
 from scalewright_device.device import Device
+from scalewright_device.event_log import SIZE as _LOG_BYTES
+from scalewright_device.two_slots import SLOT_OVERHEAD
 from shared_calc import coefficient_record, link_frame
 from shared_calc.coefficient_record import CoefficientRecord
 from shared_calc.curve import Curve, quantise
 
 SLOT_BYTES = 4 + coefficient_record.SIZE + 4  # sequence number, record, CRC-32
+EVENT_BYTES = _LOG_BYTES + SLOT_OVERHEAD  # of a slot of the event log, which is written before
 TICKS = 1 << 30  # where the ticks of a MicroPython board wrap
 NO_SUCH_FILE = 2
 NO_SPACE = 28
@@ -69,6 +72,16 @@ class Adc:
         counts = self.conversions.pop(0)
         self.is_valid = counts is not None
         return counts or 0
+
+
+class Switch:
+    """The switch that opens the seal."""
+
+    def __init__(self):
+        self.has_hand = False
+
+    def is_held(self):
+        return self.has_hand
 
 
 class Clock:
@@ -140,8 +153,9 @@ class _File:
 class Bench:
     """A device with its parts at hand."""
 
-    def __init__(self, folder=None, settling_readings=0, open_file=None, path="", commands=()):
+    def __init__(self, folder=None, settling_readings=0, open_file=None, path="", commands=(), has_switch=True):
         self.console = Console()
+        self.switch = Switch() if has_switch else None
         self.adc = Adc(settling_readings)
         self.clock = Clock()
         self.folder = folder or Folder()
@@ -155,6 +169,7 @@ class Bench:
             folder=path,
             open=open_file or self.folder.open,
             commands=commands,
+            opening_switch=self.switch,
         )
         self.device = Device(board)
 

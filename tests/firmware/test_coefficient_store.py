@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scalewright_device.coefficient_store import CoefficientStore, StorageError
+from scalewright_device.coefficient_store import CoefficientStore
+from scalewright_device.two_slots import StorageError
 from tests.firmware.parts import SLOT_BYTES, Folder, record
 
 SLOTS = ("coefficients_a.bin", "coefficients_b.bin")

@@ -25,9 +25,11 @@ STANDARD_ERRORS = {
     -108: "Parameter not allowed",
     -109: "Missing parameter",
     -113: "Undefined header",
+    -203: "Command protected",
     -222: "Data out of range",
     -224: "Illegal parameter value",
     -230: "Data corrupt or stale",
+    -241: "Hardware missing",
     -250: "Mass storage error",
     -310: "System error",
     -321: "Out of memory",
@@ -77,7 +79,9 @@ def test_every_command_refuses_an_argument_it_does_not_take_and_changes_nothing(
     assert errors_of(bench) == [answer[1:]]
 
 
-@pytest.mark.parametrize("header", ["INITiate:CONTinuous", "CALibration:DATA"])
+@pytest.mark.parametrize(
+    "header", ["INITiate:CONTinuous", "CALibration:DATA", "CALibration:SEAL", "CALibration:VERification"]
+)
 def test_a_command_that_needs_an_argument_says_so_when_there_is_none(bench, header):
     before = bench.state()
     (answer,) = bench.ask(header)
@@ -200,23 +204,23 @@ def test_every_query_is_answered_with_one_line_and_leaves_no_error(idle, header)
 # Common commands: IEEE 488.2, chapter 10
 
 
-@pytest.mark.parametrize("changes", [0, 1, 999])
-def test_the_identification_has_four_fields_and_at_most_72_characters(idle, changes):
+@pytest.mark.parametrize("events", [0, 1, 9999])
+def test_the_identification_has_four_fields_and_at_most_72_characters(idle, events):
     # 10.14.3: no commas, semicolons or control characters within a field
     idle.device.board.name = "rp2"
     idle.device.board.serial_number = "E66118604B3F2A21"  # 16 digits, as on the board
-    if changes:
+    if events:
         idle.ask(f"CAL:DATA {hexadecimal(1)}")
-        idle.device.store.sequence = changes
+        idle.device.seal.log.count = events
     (answer,) = idle.ask("*IDN?")
     maker, model, serial_number, firmware = answer.split(",")
     assert (maker, model, serial_number) == ("Scalewright", "rp2", "E66118604B3F2A21")
-    assert re.fullmatch(rf"\d+\.\d+\.\d+ coefficients=(none|[0-9A-F]{{8}}) changes={changes}", firmware)
+    assert re.fullmatch(rf"\d+\.\d+\.\d+ coefficients=(none|[0-9A-F]{{8}}) events={events}", firmware)
     assert len(answer) <= 72
 
 
 def test_the_identification_names_the_coefficients_by_their_crc(bench):
-    assert f"coefficients={coefficient_record.identity(record(1))} changes=1" in bench.ask("*IDN?")[0]
+    assert f"coefficients={coefficient_record.identity(record(1))} events=1" in bench.ask("*IDN?")[0]
 
 
 def test_operation_complete_answers_1(idle):

@@ -224,9 +224,9 @@ def test_a_damaged_slot_is_reported_at_the_start(bench):
 
 def test_with_both_slots_damaged_the_device_answers_and_takes_new_coefficients(bench):
     store(bench, record(2))
-    bench.folder.files = dict.fromkeys(bench.folder.files, b"\xff" * SLOT_BYTES)
+    bench.folder.files.update(dict.fromkeys(("coefficients_a.bin", "coefficients_b.bin"), b"\xff" * SLOT_BYTES))
     again = Bench(bench.folder)
-    assert "coefficients=none changes=0" in again.ask("*IDN?")[0]
+    assert "coefficients=none events=2" in again.ask("*IDN?")[0]
     assert indication(again, 98100) == ("", "UNCALIBRATED")
     store(again, record(1))
     assert indication(again, 98100) == ("100.0", "OK")

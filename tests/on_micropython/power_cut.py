@@ -8,7 +8,7 @@ import os
 
 import vfs
 
-from tests.firmware.parts import SLOT_BYTES, Bench, Folder, record
+from tests.firmware.parts import EVENT_BYTES, SLOT_BYTES, Bench, Folder, record
 from tests.on_micropython.block_devices import FILE_SYSTEMS, formatted
 
 SAVES = 48  # enough that littlefs compacts the block that holds files as small as these
@@ -226,7 +226,7 @@ def cut_at_every_byte():
         folder = Folder()
         bench = Bench(folder)
         assert store(bench, _RECORDS[0]) == []
-        folder.bytes_left = bytes_left
+        folder.bytes_left = EVENT_BYTES + bytes_left
         assert is_refused(store(bench, _OTHER))
         folder.bytes_left = None
         assert in_use(bench) == (1, _RECORDS[0])

@@ -6,7 +6,7 @@ import pytest
 import serial
 
 from shared_calc.coefficient_record import SIZE
-from tests.firmware.parts import record
+from tests.firmware.parts import EVENT_BYTES, record
 from tests.virtual_scale.ports import ask, flags, open_port, read_counts, settled_counts, tell
 
 COUNTS_PER_GRAM = 5000 / 5000 * 2**24 * 128 * 2e-3 / 5000  # 2 mV/V at 5000 g, gain 128, +-0.5 AVDD: computed
@@ -78,6 +78,8 @@ def test_an_open_excitation_wire_gives_no_signal(port):
         ("VIRT:POW:CUT -1", -222),
         ("VIRT:FAUL LOOSE", -224),
         ("VIRT:FAUL", -109),
+        ("VIRT:SWIT", -109),
+        ("VIRT:SWIT MAYBE", -224),
         ("VIRT:CLOC:SPE -1", -222),
         ("VIRT:CLOC:SPE nan", -222),
     ],
@@ -92,14 +94,21 @@ def test_bad_arguments_are_refused_and_change_nothing(port, command, code):
 @pytest.mark.parametrize("number_of_bytes", [0, 1, SLOT_BYTES - 1, SLOT_BYTES])
 def test_a_power_cut_ends_the_device_after_exactly_so_many_bytes(tmp_path, number_of_bytes):
     with open_port(storage=tmp_path) as port:
-        tell(port, f"VIRTual:POWer:CUT {number_of_bytes}")
+        tell(port, f"VIRTual:POWer:CUT {EVENT_BYTES + number_of_bytes}")
         with pytest.raises(serial.SerialException, match="lost its power"):
             ask(port, f'CALibration:DATA "{record(1).hex()}"')
         with pytest.raises(serial.SerialException, match="lost its power"):
             port.write(b"*IDN?\n")
-    assert [path.stat().st_size for path in tmp_path.iterdir()] == [number_of_bytes]
+    assert sum(path.stat().st_size for path in tmp_path.iterdir()) == EVENT_BYTES + number_of_bytes
     with open_port(storage=tmp_path) as port:
         assert ("coefficients=none" in ask(port, "*IDN?")) == (number_of_bytes < SLOT_BYTES)
+
+
+def test_a_hand_on_the_switch_opens_the_seal(port):
+    tell(port, "CALibration:SEAL ON")
+    assert ask(port, "CALibration:SEAL OFF").startswith("!-203,")
+    tell(port, "VIRTual:SWITch ON", "CALibration:SEAL OFF", "VIRTual:SWITch OFF")
+    assert ask(port, "CALibration:SEAL?") == "0"
 
 
 def test_the_speed_of_time_can_be_changed(port):

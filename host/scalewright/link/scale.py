@@ -28,8 +28,8 @@ class Identity:
     firmware: str
     coefficients: str
     """CRC-32 that names the coefficients in use, or "none"."""
-    changes: int
-    """How often coefficients were stored, never reset."""
+    events: int
+    """How often something happened that trust depends on, such as a change of coefficients; never reset."""
 
 
 class Scale:
@@ -80,7 +80,7 @@ class Scale:
             _, model, serial_number, rest = text.split(",")
             firmware, *properties = rest.split(" ")
             named = dict(item.split("=") for item in properties)
-            return Identity(model, serial_number, firmware, named["coefficients"], int(named["changes"]))
+            return Identity(model, serial_number, firmware, named["coefficients"], int(named["events"]))
         except (ValueError, KeyError) as error:
             raise LinkError(f"another instrument answers: {text[:80]}", port=self.url) from error
 
