@@ -65,10 +65,11 @@ def check(port: str, files: list[Path]) -> list[str]:
 
 
 def main(arguments: list[str]) -> int:
-    """Check the files of every port; return 1 if anything was found."""
+    """Check the files of every port, or install the stubs; return 1 if anything was found."""
     if "--install" in arguments:
         for port in missing():
             install(port)
+        return 0
     ports = [port for port in PORTS if port not in missing()]
     if len(ports) < len(PORTS) or not CHECKER_IS_INSTALLED:
         print("board_types: something is left out. To check all: pip install basedpyright, and run this with --install")
