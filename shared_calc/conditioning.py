@@ -47,9 +47,18 @@ def condition(state, counts):
     if state[NUMBER] == 0:
         state[PREVIOUS] = state[BEFORE] = counts
         _begin_with(state, counts, 0, 1)
-    else:
-        _follow(state, counts, _noise(state, counts))
-    return state[MEAN] + (1 if 2 * state[REMAINDER] >= state[NUMBER] else 0)
+        return counts
+    noise = _noise(state, counts)
+    deviation = counts - state[MEAN]
+    strays = _strays(state, deviation << 4, noise)
+    if strays == 2:
+        _begin_with(state, counts, 0, 1)
+    elif strays == 0:
+        if _is_evident(state, counts, deviation << 4, noise):
+            _begin_with(state, state[BASE], state[DRIFT], state[SINCE])
+        else:
+            _take_into_mean(state, deviation)
+    return state[MEAN] + (1 if state[REMAINDER] << 1 >= state[NUMBER] else 0)
 
 
 def _noise(state, counts):
@@ -60,7 +69,7 @@ def _noise(state, counts):
     noise = state[NOISE] >> 4
     if noise < 16:
         noise = 16
-    difference = counts - 2 * state[PREVIOUS] + state[BEFORE] << 3
+    difference = counts - (state[PREVIOUS] << 1) + state[BEFORE] << 3
     difference = min(-difference if difference < 0 else difference, 4 * noise, _MOST_NOISE)
     if state[LEARNT] < _QUICK:
         state[LEARNT] += 1
@@ -72,23 +81,11 @@ def _noise(state, counts):
     return noise
 
 
-def _follow(state, counts, noise):
-    deviation = counts - state[MEAN]
-    strays = _strays(state, deviation << 4, noise)
-    if strays == 2:
-        _begin_with(state, counts, 0, 1)
-    elif strays == 0:
-        if _is_evident(state, counts, deviation << 4, noise):
-            _begin_with(state, state[BASE], state[DRIFT], state[SINCE])
-        else:
-            _take_into_mean(state, deviation)
-
-
 def _strays(state, deviation, noise):
     """Return how many readings in a row are strays on one side of the mean: 0, 1, or 2 for two or more."""
     side = 1 if deviation > 0 else -1
     is_second = state[STRAY] == side
-    if 2 * side * deviation <= (5 if is_second else 10) * noise:
+    if side * deviation << 1 <= (5 if is_second else 10) * noise:
         state[STRAY] = 0
         return 0
     state[STRAY] = side
@@ -103,22 +100,20 @@ def _is_evident(state, counts, deviation, noise):
     """
     before = state[EVIDENCE]
     total = before + deviation
-    allowance = noise >> 1
-    if -allowance <= total <= allowance:
-        state[EVIDENCE] = 0
-        return False
     side = 1 if total > 0 else -1
-    total -= side * allowance
-    if side * total >= 2 * side * before:
+    size = side * total - (noise >> 1)
+    if size < 0:
+        size = 0
+    if size >= side * before << 1:
         state[BASE] = state[MEAN]
         state[SINCE] = state[DRIFT] = 0
     elif state[SINCE] == state[LONGEST]:
         state[SINCE] >>= 1
         state[DRIFT] >>= 1
-    state[EVIDENCE] = total
+    state[EVIDENCE] = side * size
     state[SINCE] += 1
     state[DRIFT] += counts - state[BASE]
-    return side * total > 12 * noise
+    return size > 12 * noise
 
 
 def _begin_with(state, base, deviation, number):
@@ -137,7 +132,7 @@ def _take_into_mean(state, deviation):
     if number < state[LONGEST]:
         number += 1
         state[NUMBER] = number
-    elif 2 * state[REMAINDER] >= number:
+    elif state[REMAINDER] << 1 >= number:
         total -= 1  # the share of the mean that goes, rounded
     whole = total // number
     state[MEAN] += whole
