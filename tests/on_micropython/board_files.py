@@ -30,16 +30,19 @@ class Module:
 
 
 class Pin:
-    IN, OUT = 0, 1
+    IN, OUT, PULL_UP = 0, 1, 2
 
-    def __init__(self, name, mode=IN, value=None):
+    def __init__(self, name, mode=IN, pull=None, value=None):
         self.name = name
         if mode == self.OUT:
             self.value(value)
 
-    def value(self, level):
+    def value(self, level=None):
+        if level is None:  # asked: nobody holds the switch
+            roles["open"] = self.name
+            return 1
         roles["pdwn"] = self.name
-        wires._chip.set_pdwn(level)
+        return wires._chip.set_pdwn(level)
 
 
 def spi(number, baudrate, polarity, phase, **pins):
@@ -154,6 +157,7 @@ def try_parts(port, module):
     connect(Hx711)
     board = module.assemble()
     board.idle(False)
+    assert not board.opening_switch.is_held()
     show(port, "assemble", "%s %s %s" % (board.name, board.serial_number, board.folder))
 
 

@@ -9,7 +9,16 @@ from tests.board_types import DEVICE, PORTS
 from tests.on_micropython.runtimes import ROOT, UnixPort
 
 PAGES = {"rp2": "rp2_hx711.md", "esp32": "esp32.md", "stm32": "stm32.md"}
-ROLES = {"DATA": "miso", "CLOCK": "mosi", "FREE": "sck", "PDWN": "pdwn", "SDA": "sda", "SCL": "scl", "WIRE": "wire"}
+ROLES = {
+    "DATA": "miso",
+    "CLOCK": "mosi",
+    "FREE": "sck",
+    "PDWN": "pdwn",
+    "SDA": "sda",
+    "SCL": "scl",
+    "WIRE": "wire",
+    "OPEN": "open",
+}
 CHOSEN_BY_MICROPYTHON = {("stm32", role) for role in ("miso", "mosi", "sck", "sda", "scl")}
 COUNTS = {  # of 1 mV at gain 128: 5 V, but 3 V at the NAU7802
     "hx711": 0.001 * 128 / 5 * 2**24,

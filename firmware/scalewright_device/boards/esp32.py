@@ -16,6 +16,7 @@ _PDWN = 25
 _SDA = 21
 _SCL = 22
 _ONE_WIRE = 4
+_SWITCH = 27
 
 
 def hx711():
@@ -46,7 +47,7 @@ def processor_sensor():
 
 def assemble(adc=hx711, thermometer=ds18b20):
     """Return the board with the parts that these functions make."""
-    return wiring.board("esp32", adc(), thermometer())
+    return wiring.board("esp32", adc(), thermometer(), _SWITCH)
 
 
 def _spi():

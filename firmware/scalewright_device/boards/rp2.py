@@ -15,6 +15,7 @@ _PDWN = 20
 _SDA = 4
 _SCL = 5
 _ONE_WIRE = 22
+_SWITCH = 21
 
 
 def hx711():
@@ -55,7 +56,7 @@ def processor_sensor():
 
 def assemble(adc=hx711, thermometer=ds18b20):
     """Return the board with the parts that these functions make."""
-    return wiring.board("rp2", adc(), thermometer())
+    return wiring.board("rp2", adc(), thermometer(), _SWITCH)
 
 
 def _spi():

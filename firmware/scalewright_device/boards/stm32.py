@@ -10,6 +10,7 @@ from scalewright_device.boards import wiring
 
 _PDWN = "B1"
 _ONE_WIRE = "B0"
+_SWITCH = "A0"
 
 
 def hx711():
@@ -37,7 +38,7 @@ def processor_sensor():
 
 def assemble(adc=hx711, thermometer=ds18b20):
     """Return the board with the parts that these functions make."""
-    return wiring.board("stm32", adc(), thermometer(), folder="/flash/")
+    return wiring.board("stm32", adc(), thermometer(), _SWITCH, folder="/flash/")
 
 
 def _spi():

@@ -6,12 +6,22 @@ Each part imports its driver itself: what is not in use takes no memory.
 import time
 from binascii import hexlify
 
-from machine import unique_id
+from machine import Pin, unique_id
 
 from scalewright_device.board import Board
 from scalewright_device.console import StdioConsole
 
 BIT_HZ = 1_000_000  # of an SPI that clocks a HX711 or ADS1232: a bit is one phase of the converter's clock, 1 us
+
+
+class OpeningSwitch:
+    """A switch or jumper that connects its pin to ground while it is held: what opens the seal."""
+
+    def __init__(self, name):
+        self._pin = Pin(name, Pin.IN, Pin.PULL_UP)
+
+    def is_held(self):
+        return self._pin.value() == 0
 
 
 def hx711(spi):
@@ -50,8 +60,8 @@ def processor_sensor(sample):
     return ProcessorSensor(sample)
 
 
-def board(name, adc, thermometer, folder="/"):
-    """Return the board, its console on the USB port or UART that its REPL uses."""
+def board(name, adc, thermometer, switch_pin, folder="/"):
+    """Return the board; its console is the USB port or UART that its REPL uses."""
     console = StdioConsole()
     return Board(
         name=name,
@@ -62,4 +72,5 @@ def board(name, adc, thermometer, folder="/"):
         idle=lambda is_busy: console.wait(1),
         folder=folder,
         thermometer=thermometer,
+        opening_switch=OpeningSwitch(switch_pin),
     )
