@@ -12,6 +12,7 @@ from math import sqrt
 import numpy as np
 
 from scalewright.analysis.drift import Quantity
+from scalewright.analysis.grams import mean_between
 from scalewright.analysis.soak import SETTLE_S, Array, Dwell, Soak
 from scalewright.errors import InputError
 from scalewright.influence_limits import (
@@ -29,6 +30,7 @@ WINDOW_S = 10.0
 MINUTE_S = 60.0
 _TEST_MIN = 30
 _LONG_MIN = 240
+_MEDIAN_OF_DIFFERENCES = 0.9539  # median |difference of two normal values of standard deviation 1|
 
 
 @dataclass(frozen=True)
@@ -78,12 +80,12 @@ def creep_test(soak: Soak, in_grams: Callable[[Array], Array], settle_s: float =
     starts_s, means_g = _windows(soak, indication_g, dwell, settle_s)
     before_g = after_g = None
     if dwells[place - 1].load_g == 0:
-        before_g = _mean(soak, indication_g, dwell.start_s - WINDOW_S, dwell.start_s)
+        before_g = mean_between(soak, indication_g, dwell.start_s - WINDOW_S, dwell.start_s)
     if place + 1 < len(dwells) and dwells[place + 1].load_g == 0 and dwells[place + 1].duration_s > settle_s:
         after_s = dwells[place + 1].start_s + settle_s
-        after_g = _mean(soak, indication_g, after_s, after_s + WINDOW_S)
+        after_g = mean_between(soak, indication_g, after_s, after_s + WINDOW_S)
     per_window = WINDOW_S / float(np.median(np.diff(soak.time_s)))
-    noise_g = float(np.std(np.diff(indication_g[dwell.first + 1 : dwell.last]))) / sqrt(2)
+    noise_g = float(np.median(np.abs(np.diff(indication_g[dwell.first : dwell.last])))) / _MEDIAN_OF_DIFFERENCES
     temperatures = soak.temperature_c[dwell.first : dwell.last]
     known = temperatures[np.isfinite(temperatures)]
     return CreepTest(
@@ -132,26 +134,6 @@ def cell_checks(test: CreepTest, cell: CellClass) -> list[Check]:
     return checks
 
 
-def straight_scale(soak: Soak) -> Callable[[Array], Array]:
-    """Return indications by a straight line through the empty scale and the heaviest load of the recording.
-
-    Through what each showed when it had stood longest. Raises InputError where the scale was never empty or never
-    loaded.
-    """
-    dwells = soak.dwells()
-    empty = [dwell for dwell in dwells if dwell.load_g == 0]
-    loaded = [dwell for dwell in dwells if dwell.load_g != 0]
-    if not empty or not loaded:
-        raise InputError(
-            "counts cannot be told in grams",
-            remedy="record the empty scale and a known load, or give the scale's coefficients",
-        )
-    heaviest = max(loaded, key=lambda dwell: abs(dwell.load_g))
-    zero, full = (_mean(soak, soak.counts, d.end_s - WINDOW_S, d.end_s) for d in (empty[0], heaviest))
-    g_per_count = heaviest.load_g / (full - zero)
-    return lambda counts: np.asarray((counts - zero) * g_per_count)
-
-
 def _test_load(dwells: tuple[Dwell, ...]) -> int:
     long = [k for k, dwell in enumerate(dwells) if k and dwell.load_g and dwell.duration_s >= _TEST_MIN * MINUTE_S - 1]
     if not long:
@@ -170,10 +152,3 @@ def _windows(soak: Soak, values: Array, dwell: Dwell, settle_s: float) -> tuple[
     has_readings = last > first
     starts_s, first, last = starts_s[has_readings], first[has_readings], last[has_readings]
     return starts_s, np.asarray((sums[last] - sums[first]) / (last - first))
-
-
-def _mean(soak: Soak, values: Array, start_s: float, end_s: float) -> float:
-    chosen = values[(soak.time_s >= start_s) & (soak.time_s <= end_s)]
-    if not len(chosen):
-        raise InputError(f"no reading from {start_s:g} s to {end_s:g} s")
-    return float(np.mean(chosen))

@@ -60,7 +60,8 @@ class Soak:
         """Return the stretches of constant load, in order."""
         first = np.flatnonzero(np.concatenate(([True], np.diff(self.load_g) != 0)))
         last = np.append(first[1:], len(self.load_g))
-        changes_s = (self.time_s[first[1:] - 1] + self.time_s[first[1:]]) / 2  # between two readings, when is not known
+        interval_s = np.minimum(np.diff(self.time_s)[first[1:] - 1], np.median(np.diff(self.time_s)))
+        changes_s = self.time_s[first[1:]] - interval_s / 2  # at some moment before the first reading
         edges_s = [float(self.time_s[0]), *changes_s.tolist(), float(self.time_s[-1])]
         return tuple(
             Dwell(float(self.load_g[a]), start_s, end_s, int(a), int(b))

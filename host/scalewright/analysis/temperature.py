@@ -7,7 +7,7 @@ from math import ceil, floor
 import numpy as np
 
 from scalewright.analysis.drift import DriftFit, Quantity
-from scalewright.analysis.soak import Soak
+from scalewright.analysis.soak import Array, Soak
 from scalewright.errors import InputError
 from scalewright.influence_limits import Check, no_load_degrees, no_load_limit, span_limit
 from scalewright.tolerances import AccuracyClass
@@ -22,6 +22,7 @@ from shared_calc.temperature import (
 )
 
 _WHOLE_C = REACH // PARTS_OF_A_DEGREE
+_COURSE = 60  # points that make a smooth line
 
 
 def compensation_for(fit: DriftFit) -> Compensation:
@@ -88,6 +89,23 @@ class Effects:
             places.append(min(max(self.fit.reference_c - linear / (2 * quadratic), low_c), high_c))
         worst = max((self.fit.effect("span", place_c) for place_c in places), key=lambda part: abs(part.value))
         return Quantity(worst.value * load_g, worst.u * abs(load_g))
+
+    def curve(self, load_g: float, temperatures_c: Array) -> Array:
+        """Return in grams how far the zero (load 0) or, zero set, a load has moved at each temperature."""
+        kind, factor = ("span", load_g) if load_g else ("zero", self.g_per_count)
+        return np.array([self.fit.effect(kind, float(t)).value * factor for t in temperatures_c])
+
+    def course(self, load_g: float) -> tuple[Array, Array]:
+        """Return temperatures over the range, and the curve at them."""
+        temperatures_c = np.linspace(*self.fit.range_c, _COURSE)
+        return temperatures_c, self.curve(load_g, temperatures_c)
+
+    def seen(self, load_g: float) -> tuple[Array, Array]:
+        """Return the temperature of each block under a load, and what it showed beside creep and warm-up."""
+        blocks = self.fit.blocks
+        mine = np.array([dwell.load_g == load_g for dwell in blocks.dwells])[blocks.dwell]
+        residuals_g = self.fit.conclusion.residuals[mine] * self.g_per_count
+        return blocks.temperature_c[mine], self.curve(load_g, blocks.temperature_c[mine]) + residuals_g
 
     def checks(self, limits: AccuracyClass) -> list[Check]:
         """Return the changes held against OIML R 76: at no load, and at each load that was recorded."""

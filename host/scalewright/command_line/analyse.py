@@ -15,6 +15,7 @@ from scalewright.analysis.polynomial import MAX_DEGREE, PolynomialFit, fit_to
 from scalewright.analysis.screening import outliers, warnings
 from scalewright.command_line import curve_report as report
 from scalewright.command_line.numbers import number
+from scalewright.command_line.plotting import add_plot_arguments, draw, residual_chart
 from scalewright.errors import InputError, MeasurementError
 from scalewright.examples import EXAMPLES, example_path
 from scalewright.recordings import read_observations
@@ -51,6 +52,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--mass-set", metavar="FILE", help="for shared-masses: CSV with name,mass_g,u_mass_g")
     parser.add_argument("--correlation", type=float, default=1.0, metavar="R", help="between its masses (default 1)")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_plot_arguments(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -70,6 +72,7 @@ def run(arguments: argparse.Namespace) -> int:
     except OverflowError as error:
         raise InputError("results too large for a double; expected values of more alike sizes", file=path) from error
     print(as_json if arguments.json else text)
+    draw([residual_chart(results)], arguments)
     return 0
 
 

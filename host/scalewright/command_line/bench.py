@@ -14,7 +14,7 @@ from scalewright.errors import InputError
 from scalewright.link.scale import Scale
 from scalewright.procedures.adjustment import Adjustment, ScaleDesign, adjustment
 from scalewright.procedures.job import Job, Journal
-from scalewright.procedures.perform import Operator, VirtualOperator, perform
+from scalewright.procedures.perform import VirtualOperator, perform
 from scalewright.procedures.range_check import Step, range_check
 from scalewright.procedures.requests import Answer, PlaceLoad, Request, StillReading
 from scalewright.procedures.run import Run
@@ -31,13 +31,19 @@ class PersonAtTerminal:
 
     def place(self, load_g: Decimal) -> None:
         """Return when the person says so."""
-        wanted = f"put {load_g} g on the scale" if load_g else "clear the pan"
+        self._ask(f"put {load_g} g on the scale" if load_g else "clear the pan")
+
+    def set_air(self, air_c: Decimal) -> None:
+        """Return when the person says so."""
+        self._ask(f"set the temperature of the air to {air_c} °C")
+
+    def _ask(self, wanted: str) -> None:
         print(f"Please {wanted}, then press Enter. ", end="", file=sys.stderr, flush=True)
         if not sys.stdin.readline():
             raise KeyboardInterrupt
 
 
-def operator_for(scale: Scale) -> Operator:
+def operator_for(scale: Scale) -> VirtualOperator | PersonAtTerminal:
     """Return the virtual scale's own hand where the scale is virtual, else a person."""
     return VirtualOperator(scale) if scale.url.startswith("virtual:") else PersonAtTerminal()
 

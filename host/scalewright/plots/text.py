@@ -46,7 +46,8 @@ def render_text(chart: Chart, *, columns: int = COLUMNS, is_ascii: bool = False)
         canvas.draw(series, sign)
     legend = "   ".join(f"{sign} {series.label}" for series, sign in _with_signs(chart, signs))
     legend += f"   {signs.limit} limit" if chart.limits else ""
-    return "\n".join([chart.title, chart.y_label, *canvas.lines(signs), chart.x_label.rjust(_LABEL + width), legend])
+    text = "\n".join([chart.title, chart.y_label, *canvas.lines(signs), chart.x_label.rjust(_LABEL + width), legend])
+    return text.replace("°", "").encode("ascii", "replace").decode() if is_ascii else text
 
 
 def _across(values: list[float], width: int) -> Axis:

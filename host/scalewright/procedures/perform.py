@@ -30,6 +30,10 @@ class VirtualOperator:
         """Put this load on, in the middle of the pan."""
         self._scale.ask(f"VIRTual:LOAD {load_g}")
 
+    def set_air(self, air_c: Decimal) -> None:
+        """Bring the air around the scale to this temperature."""
+        self._scale.ask(f"VIRTual:TEMPerature {air_c}")
+
 
 def perform(
     run: Run[Result], scale: Scale, operator: Operator, keep: Callable[[Request, Answer], None]

@@ -1,6 +1,7 @@
 """Soaks of the virtual cell with everything known: its parameters are the truth that an analysis is held against."""
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
 
@@ -44,3 +45,11 @@ def soak(
 def through_the_range(airs_c: Sequence[float], load_g: float, minutes: float = 45.0) -> list[Step]:
     """Stay at each temperature, first empty and then with the load."""
     return [(load, 60 * minutes, air_c) for air_c in airs_c for load in (0.0, load_g)]
+
+
+def write_csv(recording: Soak, path: Path) -> str:
+    """Write a recording as a file, and return its name."""
+    columns = (recording.time_s, recording.counts, recording.temperature_c, recording.load_g)
+    rows = (f"{t:.3f},{c:.0f},{'' if np.isnan(a) else a},{g:g}\n" for t, c, a, g in zip(*columns, strict=True))
+    path.write_text("time_s,counts,temperature_c,load_g\n" + "".join(rows))
+    return str(path)

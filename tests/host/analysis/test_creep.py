@@ -6,7 +6,8 @@ from math import exp
 import numpy as np
 import pytest
 
-from scalewright.analysis.creep import WINDOW_S, CreepTest, cell_checks, creep_test, scale_checks, straight_scale
+from scalewright.analysis.creep import WINDOW_S, CreepTest, cell_checks, creep_test, scale_checks
+from scalewright.analysis.grams import straight_scale
 from scalewright.analysis.soak import Soak
 from scalewright.errors import InputError
 from scalewright.influence_limits import CellClass

@@ -23,6 +23,14 @@ def test_a_dwell_begins_between_the_last_reading_before_the_load_changed_and_the
     assert [d.end_s for d in dwells] == pytest.approx([14.95, 34.95, 39.9])
 
 
+def test_a_load_that_came_in_a_gap_came_at_its_end() -> None:
+    """Whoever places a load says so when it is on."""
+    whole = recording([0] * 100 + [500] * 200)
+    kept = np.r_[0:100, 150:300]
+    columns = (whole.time_s, whole.counts, whole.temperature_c, whole.load_g)
+    assert Soak(*(column[kept] for column in columns)).dwells()[1].start_s == pytest.approx(whole.time_s[150] - 0.05)
+
+
 def test_blocks_are_means_that_leave_out_settling_and_cover_the_rest() -> None:
     loads = [0] * 1000 + [500] * 2000
     blocks = block_means(recording(loads), settle_s=10)
