@@ -18,6 +18,11 @@ TYPINGS = ROOT / ".typings"
 DEVICE = ROOT / "firmware" / "scalewright_device"
 STUBS_VERSION = "1.29.0.post1"
 PORTS = ("rp2", "esp32", "stm32")
+# The firmware has no annotations to say where None, which stands for what was never read, cannot be.
+_NOT_ASKED = (
+    *("reportOptionalSubscript", "reportOptionalMemberAccess", "reportOptionalCall", "reportOptionalIterable"),
+    *("reportOptionalOperand", "reportOperatorIssue"),
+)
 CHECKER_IS_INSTALLED = importlib.util.find_spec("basedpyright") is not None
 
 
@@ -48,7 +53,7 @@ def check(port: str, files: list[Path]) -> list[str]:
         "pythonVersion": "3.11",
         "typeCheckingMode": "basic",
         "reportMissingModuleSource": "none",
-        "reportOptionalSubscript": "none",  # None is for what was never read; the firmware has no annotations to say so
+        **dict.fromkeys(_NOT_ASKED, "none"),
     }
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "pyrightconfig.json"
