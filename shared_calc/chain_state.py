@@ -25,11 +25,17 @@ AGREEING = 14  # readings in a row that agree with it
 
 # measuring_chain.py: the latest reading
 CONDITIONED = 15  # counts
-FINE = 16  # the indication before rounding, in units of d / 2**binary_exponent
+FINE = 16  # the value of the curve, in units of d / 2**binary_exponent, as all below but DIVISIONS and WAITED
 DIVISIONS = 17  # the indication
 FLAGS = 18
 
-SIZE = 19
+# zero_tare.py
+ZERO = 19  # 0: that of the calibration
+INITIAL = 20  # where initial zero-setting has put it
+TARE = 21
+WAITED = 22  # ms since zero-tracking last moved the zero, as far as that matters
+
+SIZE = 23
 
 LONGEST_MEAN = 32
 FIRST_NOISE = 16 << 8  # 16 counts: about what a 24-bit converter on a load cell has

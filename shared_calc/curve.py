@@ -64,9 +64,9 @@ def multiply(a, x):
 
 def evaluate(coefficients, x):
     """Horner's rule in fixed point; coefficients highest power first, |x| <= SPAN."""
-    y = 0
-    for c in coefficients:
-        y = multiply(y, x) + c
+    y = coefficients[0]
+    for k in range(1, len(coefficients)):
+        y = multiply(y, x) + coefficients[k]
     return y
 
 

@@ -3,29 +3,36 @@
     raw count → conditioned count   conditioning.py   no spikes, little noise
               → fraction of d       curve.py          the calibration curve
               → at rest?            stability.py
+              → less zero and tare  zero_tare.py      none until a command sets them
               → indication          rounding.py       in whole divisions
-              → flags               reading.py        faults that forbid an indication, and the status MOVING
+              → flags               reading.py        faults that forbid an indication, and its status
 
 Device, replay of a recording and tests run these same lines: integers throughout, all of them small. `take` and what
 it calls are plain functions of the state (chain_state.py), the scale and a count; they allocate no heap, and a compiler
 for arrays may take them as they are. `MeasuringChain` is their face on the device.
+
+Zero and tare are commands and no part of a recording; calibration and its checks use the raw counts, which know neither
+of them. New coefficients clear both.
 """
 
-from shared_calc.chain_state import CONDITIONED, DIVISIONS, FINE, FLAGS, STRAY, new_state
+from shared_calc.chain_state import CONDITIONED, DIVISIONS, FINE, FLAGS, STRAY, TARE, ZERO, new_state
 from shared_calc.conditioning import condition, forget_level
 from shared_calc.curve import evaluate
 from shared_calc.reading import (
+    AT_ZERO,
     FAULTS,
     FAULTS_OF_A_COUNT,
     MOVING,
+    NET,
     NO_DATA,
     OVER_RANGE,
     SATURATED,
     UNCALIBRATED,
     UNDER_RANGE,
 )
-from shared_calc.rounding import format_divisions, round_to_division
+from shared_calc.rounding import FURTHEST, difference, format_divisions, round_to_division
 from shared_calc.stability import forget_readings, is_at_rest
+from shared_calc.zero_tare import DONE, clear, track_zero
 
 COUNTS_MAX = 0x7FFFFF
 COUNTS_MIN = -0x800000
@@ -73,27 +80,43 @@ def weigh(state, scale, counts):
 
 def _indicate(state, scale, fine):
     exponent = scale[BINARY_EXPONENT]
-    divisions = round_to_division(fine, exponent)
     at_rest = is_at_rest(state, fine, 1 << exponent - 1)
     state[FINE] = fine
-    state[DIVISIONS] = divisions
-    if divisions > scale[MAX_DIVISIONS] + 9:
+    if state[ZERO]:
+        fine = difference(fine, state[ZERO])
+    divisions = round_to_division(fine, exponent)
+    if divisions > scale[MAX_DIVISIONS] + 9 or fine == FURTHEST:
         state[FLAGS] = OVER_RANGE
+    elif not at_rest or state[STRAY] != 0:
+        state[FLAGS] = MOVING
     else:
-        state[FLAGS] = 0 if at_rest and state[STRAY] == 0 else MOVING
+        quarter = 1 << exponent >> 2
+        state[FLAGS] = AT_ZERO if -quarter <= fine <= quarter else 0
+    state[DIVISIONS] = divisions
+    if state[TARE]:
+        _take_off_tare(state, fine, exponent)
+
+
+def _take_off_tare(state, gross, exponent):
+    net = difference(gross, state[TARE])
+    state[DIVISIONS] = round_to_division(net, exponent)
+    if net == -FURTHEST:
+        state[FLAGS] = UNDER_RANGE
+    elif state[FLAGS] & FAULTS == 0:
+        state[FLAGS] |= NET
 
 
 class MeasuringChain:
     """Takes raw counts one at a time and holds the latest reading.
 
-    `counts`: the raw count. `flags`: those of shared_calc.reading. `fine`: the indication before rounding, in units of
+    `counts`: the raw count. `flags`: those of shared_calc.reading. `fine`: the value of the curve, in units of
     d / 2**binary_exponent, and `divisions`: the indication; both mean something only where no flag is a fault.
     """
 
     def __init__(self):
         self._state = new_state()
         self.counts = self.fine = self.divisions = 0
-        self.flags = NO_DATA
+        self._state[FLAGS] = self.flags = NO_DATA
         self.use(None)
 
     def use(self, record):
@@ -101,9 +124,8 @@ class MeasuringChain:
         self.record = record
         self._scale = scale_of(record)
         forget_readings(self._state)
-        if not self.flags & FAULTS_OF_A_COUNT:
-            weigh(self._state, self._scale, self._state[CONDITIONED])
-            self._show()
+        clear(self._state)
+        self._weigh_again()
 
     def take(self, counts):
         """Take one raw count through the chain."""
@@ -116,11 +138,51 @@ class MeasuringChain:
         miss(self._state, faults)
         self._show()
 
+    def set(self, function):
+        """Let a function of zero_tare set zero or tare; the latest reading follows. Returns the number of the reason
+        why it was refused, 0 where it was not.
+        """
+        refused = function(self._state, self._scale[MAX_DIVISIONS] << self._scale[BINARY_EXPONENT])
+        if refused == DONE:
+            self._weigh_again()
+        return refused
+
+    def track_zero(self, elapsed_ms):
+        """Let the zero follow the latest reading as zero-tracking may; the next one shows it."""
+        division = 1 << self._scale[BINARY_EXPONENT]
+        track_zero(self._state, division, self._scale[MAX_DIVISIONS] * division, elapsed_ms)
+
+    def clear_tare(self):
+        self._state[TARE] = 0
+        self._weigh_again()
+
+    def clear_zero(self):
+        """Go back to the zero of the calibration, and to gross values."""
+        clear(self._state)
+        self._weigh_again()
+
+    def zero(self):
+        """Return how far the zero in use lies from that of the calibration, in the unit of `fine`."""
+        return self._state[ZERO]
+
+    def tare(self):
+        """Return the tare in the unit of `fine`; 0: none."""
+        return self._state[TARE]
+
+    def shown(self):
+        """Return the indication before rounding, in the unit of `fine`."""
+        return difference(difference(self._state[FINE], self._state[ZERO]), self._state[TARE])
+
     def indication(self):
         """Return the indication in grams as decimal text, "" where a fault forbids one."""
         if self.flags & FAULTS:
             return ""
         return format_divisions(self.divisions, self.record.mantissa, self.record.power_of_ten)
+
+    def _weigh_again(self):
+        if not self.flags & FAULTS_OF_A_COUNT:
+            weigh(self._state, self._scale, self._state[CONDITIONED])
+            self._show()
 
     def _show(self):
         self.fine = self._state[FINE]

@@ -1,5 +1,14 @@
 """From fractions of a division to whole divisions, and to the decimal text that is shown."""
 
+FURTHEST = 0x3FFFFFFF  # from 0 that a small integer of a 32-bit MicroPython lies; written so that it is one itself
+
+
+def difference(a, b):
+    """Return a - b, held within -FURTHEST .. FURTHEST, as a and b are."""
+    if b > 0:
+        return a - b if a > b - FURTHEST else -FURTHEST
+    return a - b if a < b + FURTHEST else FURTHEST
+
 
 def round_to_division(fine, binary_exponent):
     """Return `fine`, in units of d / 2**binary_exponent, as whole divisions; halves go up. binary_exponent > 0."""

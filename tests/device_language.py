@@ -26,7 +26,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 CORE = {  # of shared_calc
     *("fit", "curve", "calibration", "coefficient_record", "temperature", "rounding", "crc32"),
-    *("chain_state", "conditioning", "stability", "measuring_chain"),
+    *("chain_state", "conditioning", "stability", "zero_tare", "measuring_chain"),
 }
 FLOOR_VERSION = "1.23.0"
 CORE_VERSION = "1.9"

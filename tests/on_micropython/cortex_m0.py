@@ -64,7 +64,7 @@ class CortexM0:
         return printed.decode().replace("\r\n", "\n")
 
     def load(self, *modules: str, without: tuple[str, ...] = ()) -> None:
-        """Define what is in these modules of shared_calc as globals of the board; `without`: classes and functions.
+        """Define what is in these modules of shared_calc as globals of the board; `without`: names left out.
 
         One statement at a time, since the parse tree of a whole file does not fit the heap; the statements are those
         of the file, without docstrings, comments and the imports between the modules.
@@ -98,7 +98,7 @@ class CortexM0:
 def _statements(source: str, without: tuple[str, ...]) -> list[str]:
     tree = ast.parse(source)
     for node in (tree, *(statement for statement in tree.body if isinstance(statement, ast.ClassDef))):
-        node.body = [s for s in node.body if not (isinstance(s, ast.FunctionDef | ast.ClassDef) and s.name in without)]
+        node.body = [statement for statement in node.body if _name(statement) not in without]
     for node in ast.walk(tree):
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and ast.get_docstring(node) is not None:
             node.body = node.body[1:] or [ast.Pass()]
@@ -108,3 +108,11 @@ def _statements(source: str, without: tuple[str, ...]) -> list[str]:
         if not (isinstance(statement, ast.ImportFrom) and (statement.module or "").startswith("shared_calc"))
     ]
     return [re.sub(r"(?m)^( {4})+", lambda indent: " " * (len(indent[0]) // 4), ast.unparse(s)) for s in wanted]
+
+
+def _name(statement: ast.stmt) -> str | None:
+    """Return the name of the one class, function or constant that a statement defines."""
+    match statement:
+        case ast.FunctionDef(name=name) | ast.ClassDef(name=name) | ast.Assign(targets=[ast.Name(id=name)]):
+            return name
+    return None

@@ -2,9 +2,11 @@
 
 import pytest
 
-from shared_calc import coefficient_record
-from shared_calc.coefficient_record import CoefficientRecord
-from shared_calc.measuring_chain import MeasuringChain, scale_of
+from shared_calc import coefficient_record, zero_tare
+from shared_calc.chain_state import DIVISIONS, FINE, FLAGS, TARE, ZERO, new_state
+from shared_calc.measuring_chain import miss, scale_of, take
+from shared_calc.reading import NO_DATA
+from shared_calc.rounding import FURTHEST
 from shared_calc.temperature import Compensation
 from tests.on_micropython import shared_calc_vectors
 from tests.on_micropython.cortex_m0 import MICROSECONDS_PER_INSTRUCTION, CortexM0
@@ -39,44 +41,43 @@ def test_the_cortex_m0_makes_the_same_record_bytes_of_the_same_calibration(corte
     cortex_m0.load("crc32", "curve", "coefficient_record", without=unused)
     for degree, curve in zip(DEGREES, curves, strict=True):
         expected = coefficient_record.encode(shared_calc_vectors.calibrated(degree))
+        cortex_m0.run("gc.collect()")
         cortex_m0.run(f"d=encode(CoefficientRecord(Curve(*{curve.strip()}),1,-1,2000))")
         assert cortex_m0.run("print(d)") == f"{expected!r}\n"
         assert cortex_m0.run("print(identity(encode(decode(d))))") == f"{coefficient_record.identity(expected)}\n"
 
 
 def test_readings_on_the_cortex_m0_are_the_same_and_take_no_heap(cortex_m0: CortexM0) -> None:
-    """MeasuringChain.take and miss with collection off, by gc.mem_alloc: steps, drifts, spikes, noise and breaks."""
+    """`take` and `miss` with collection off, by gc.mem_alloc: steps, drifts, spikes, noise, breaks, zero and tare."""
     _load_chain(cortex_m0)
-    cortex_m0.run("class Record: pass\nm=MeasuringChain()")
     cortex_m0.run(
         "def hear(history):\n"
         " used=0\n"
         " for n in history:\n"
         "  gc.collect()\n  gc.disable()\n  before=gc.mem_alloc()\n"
-        "  if n is None: m.miss(1)\n  else: m.take(n)\n"
+        "  if n is None: miss(s,1)\n  else: take(s,c,n)\n"
         "  used+=gc.mem_alloc()-before\n  gc.enable()\n"
-        "  print(m.flags,m.fine,m.divisions)\n"
+        "  print(s[FLAGS],s[FINE],s[DIVISIONS])\n"
         " print(used)"
     )
-    chain = MeasuringChain()
     for degree in DEGREES:
-        record = shared_calc_vectors.calibrated(degree)
-        _use(cortex_m0, record)
-        chain.use(record)
+        scale, state = scale_of(shared_calc_vectors.calibrated(degree)), new_state()
+        state[ZERO], state[TARE] = 777 * (degree - 1), 99999 * (degree - 1)
+        cortex_m0.run(f"c={scale}\ns=new_state()\ns[ZERO],s[TARE]={state[ZERO]},{state[TARE]}")
         history = shared_calc_vectors.load_history(degree, 300)
         for start in range(0, len(history), 20):
             expected = ""
             for counts in history[start : start + 20]:
-                shared_calc_vectors.take(chain, counts)
-                expected += f"{chain.flags} {chain.fine} {chain.divisions}\n"
+                miss(state, NO_DATA) if counts is None else take(state, scale, counts)
+                expected += f"{state[FLAGS]} {state[FINE]} {state[DIVISIONS]}\n"
             assert cortex_m0.run(f"hear({history[start:start + 20]})".replace(" ", "")) == f"{expected}0\n"
     # The measurement itself can see heap: a big integer takes some.
-    assert int(cortex_m0.run("m.take=lambda n:n<<31\nhear((5,))").split()[-1]) > 0
+    assert int(cortex_m0.run("take=lambda s,c,n:n<<31\nhear((5,))").split()[-1]) > 0
 
 
 def test_a_reading_takes_a_twentieth_of_a_core_at_80_a_second(cortex_m0: CortexM0) -> None:
     """Of 125 MHz at one instruction a cycle: 78 125 instructions; the emulator's clock counts them."""
-    _load_chain(cortex_m0, "MeasuringChain", "scale_of")
+    _load_chain(cortex_m0)
     cortex_m0.run("import utime\ns=new_state()")
     for degree in DEGREES:
         cortex_m0.run(f"c={scale_of(shared_calc_vectors.calibrated(degree))}")
@@ -89,25 +90,16 @@ def test_a_reading_takes_a_twentieth_of_a_core_at_80_a_second(cortex_m0: CortexM
         assert instructions < 125_000_000 / 80 / 20
 
 
-def _load_chain(board: CortexM0, *without: str) -> None:
-    """Load the measuring chain. The largest module comes first, while the heap is still in one piece."""
+def _load_chain(board: CortexM0) -> None:
+    """Load what weighs. The largest module comes first, while the heap is still in one piece."""
     board.load(
         *("measuring_chain", "conditioning", "chain_state", "curve", "rounding", "reading", "stability"),
         without=(
-            *("Curve", "span_of", "quantise", "check", "_flattest_slope", "format_divisions", "indication"),
-            *("ReadingError", "parse_flags", "format_flags", "format_reading", "parse_reading"),
-            *without,
+            *("MeasuringChain", "scale_of", "Curve", "CurveError", "SPAN", "LIMIT", "MAX_DEGREE", "PARTS_OF_A_COUNT"),
+            *("span_of", "quantise", "check", "_flattest_slope", "format_divisions"),
+            *("ReadingError", "FLAG_NAMES", "parse_flags", "format_flags", "format_reading", "parse_reading"),
         ),
     )
-
-
-def _use(board: CortexM0, record: CoefficientRecord) -> None:
-    curve = record.curve
-    board.run("gc.collect()")
-    board.run("r=Record()\nr.curve=r")
-    board.run(f"r.centre,r.shift,r.half,r.rises={curve.centre},{curve.shift},{curve.half},{curve.rises}")
-    board.run(f"r.binary_exponent,r.max_divisions={curve.binary_exponent},{record.max_divisions}")
-    board.run(f"r.coefficients={curve.coefficients}\nm.use(r)")
 
 
 def test_compensation_on_the_cortex_m0_gives_the_same_counts_and_takes_no_heap(cortex_m0: CortexM0) -> None:
@@ -130,3 +122,25 @@ def test_compensation_on_the_cortex_m0_gives_the_same_counts_and_takes_no_heap(c
             is_sure = here.follow(temperature)
             ask = f"print(heap_used({temperature},{counts}),c.follow({temperature}),c.correct({counts}))"
             assert cortex_m0.run(ask) == f"0 {is_sure} {here.correct(counts)}\n"
+
+
+def test_zero_and_tare_on_the_cortex_m0_are_the_same_and_take_no_heap(cortex_m0: CortexM0) -> None:
+    """Zero-tracking after each reading, zero-setting and tare, up to where small integers end; by gc.mem_alloc."""
+    cortex_m0.load(
+        *("zero_tare", "chain_state", "reading", "rounding"),
+        without=("ReadingError", "parse_flags", "format_flags", "parse_reading", "format_reading", "format_divisions"),
+    )
+    cortex_m0.run("import gc\ns=new_state()")
+    cortex_m0.run(
+        "def used(f,*a):\n gc.collect()\n gc.disable()\n b=gc.mem_alloc()\n"
+        " r=f(s,a[0]) if len(a)==1 else f(s,a[0],a[1],a[2])\n u=gc.mem_alloc()-b\n gc.enable()\n return u,r"
+    )
+    state, capacity = new_state(), 1 << 29
+    for k, fine in enumerate((0, 3000, -70000, FURTHEST // 30, FURTHEST - 5, -FURTHEST)):
+        state[FINE] = fine
+        cortex_m0.run(f"s[FINE]={fine}")
+        calls = ("track_zero", 1 << 18, capacity, 100 + k), ("set_zero", capacity), ("set_tare", capacity)
+        for name, *arguments in calls:
+            answer = getattr(zero_tare, name)(state, *arguments)
+            call = ",".join(map(str, (name, *arguments)))
+            assert cortex_m0.run(f"u,r=used({call})\nprint(u)\nprint(r,s)") == f"0\n{answer} {state}\n"

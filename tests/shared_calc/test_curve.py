@@ -50,7 +50,7 @@ def test_the_sum_of_coefficients_alone_keeps_every_step_small(raw, x) -> None:
     """Also where a curve bends more than any that may be used."""
     scale = Fraction(LIMIT - 1, max(sum(map(abs, raw)), LIMIT - 1))
     scaled = [int(c * scale) for c in raw]
-    assert curve_module.evaluate(map(SmallInt, scaled), SmallInt(x)) == evaluate_with_big_integers(scaled, x)
+    assert curve_module.evaluate(list(map(SmallInt, scaled)), SmallInt(x)) == evaluate_with_big_integers(scaled, x)
 
 
 @given(curves(), st.data())
