@@ -7,7 +7,7 @@ into the names of its fields.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cache
 from math import erf, floor, inf, isfinite, sqrt
 from statistics import fmean, stdev
 from typing import Any
@@ -94,24 +94,19 @@ class Budget:
     second_order_variance: float = 0.0
     """what the terms of second order add to the variance (JCGM 100:2008, 5.1.2, note)"""
 
-    @cached_property
-    def variance(self) -> float:
-        return sum(variance for variance, _ in self._independent_parts()) + self.second_order_variance
-
     @property
     def u(self) -> float:
         """Combined standard uncertainty."""
-        return sqrt(max(self.variance, 0.0))
+        return sqrt(self._variance_and_freedom()[0])
 
-    @cached_property
+    @property
     def degrees_of_freedom(self) -> float:
         """Effective degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.2b), not yet cut.
 
         Components correlated with one another count as one. Its degrees of freedom are theirs where they were read
         together and so have the same (H.2.4, second approach); where they differ, the fewest.
         """
-        spread = sum(part**2 / freedom for part, freedom in self._independent_parts())
-        return self.variance**2 / spread if spread else inf
+        return self._variance_and_freedom()[1]
 
     @property
     def coverage_factor(self) -> float:
@@ -120,7 +115,8 @@ class Budget:
     @property
     def expanded_u(self) -> float:
         """Expanded uncertainty for a coverage probability of 95.45 %."""
-        return self.coverage_factor * self.u
+        variance, freedom = self._variance_and_freedom()
+        return coverage_factor(freedom) * sqrt(variance)
 
     @property
     def interval(self) -> tuple[float, float]:
@@ -159,10 +155,17 @@ class Budget:
         lines.append(f"{f'expanded, k = {self.coverage_factor:.2f}':74}{self.expanded_u:>12.4g}")
         return "\n".join(lines)
 
+    def _variance_and_freedom(self) -> tuple[float, float]:
+        variance, spread = self.second_order_variance, 0.0
+        for part, freedom in self._independent_parts():
+            variance += part
+            spread += part * part / freedom
+        return max(variance, 0.0), variance * variance / spread if spread else inf
+
     def _independent_parts(self) -> list[tuple[float, float]]:
         """Return variance and degrees of freedom of each group of components that are correlated with one another."""
         if not self.correlations:
-            return [(c.contribution**2, c.degrees_of_freedom) for c in self.components]
+            return [((c.sensitivity * c.u) ** 2, c.degrees_of_freedom) for c in self.components]
         return [self._part(group) for group in _connected([c.name for c in self.components], self.correlations)]
 
     def _part(self, names: set[str]) -> tuple[float, float]:
