@@ -8,6 +8,7 @@ Error numbers and texts are those of SCPI-1999, volume 2, chapter 21.8.
 import binascii
 
 from scalewright_device.event_log import REMARK_CHARACTERS
+from scalewright_device.faults import CAUSES
 from scalewright_device.seal import NoSwitchError, SealError
 from scalewright_device.two_slots import StorageError
 from shared_calc.coefficient_record import CoefficientError, identity
@@ -111,9 +112,21 @@ def _clear_status(device, argument):
 
 
 def _self_test(device, argument):
-    """0 where all is well, else the faults of the latest reading as a number."""
+    """0 where all is well, else a number: the faults of the latest reading, and 65536 times the causes seen."""
     _no_argument(argument)
-    return str(device.flags() & FAULTS)
+    return str(device.flags() & FAULTS | device.diagnosis.causes() << 16)
+
+
+def _diagnose(device, argument):
+    """The names of faults and causes, the noise, and the smallest and largest counts since the start."""
+    _no_argument(argument)
+    diagnosis = device.diagnosis
+    causes = diagnosis.causes()
+    names = [CAUSES[k] for k in range(len(CAUSES)) if causes >> k & 1]
+    if device.flags() & FAULTS or not names:
+        names = [format_flags(device.flags() & FAULTS)] + names
+    figures = [diagnosis.noise(), diagnosis.smallest, diagnosis.largest]
+    return ",".join(["|".join(names)] + ["" if one is None else str(one) for one in figures])
 
 
 def _operation_complete(device, argument):
@@ -252,6 +265,7 @@ COMMANDS = [
     ("CALibration:SEAL?", _is_sealed),
     ("CALibration:VERification", _set_verification),
     ("CALibration:VERification?", _read_verification),
+    ("DIAGnostic?", _diagnose),
     ("SYSTem:EVENts?", _list_events),
     ("SYSTem:ERRor?", _next_error),
     ("SYSTem:HELP:HEADers?", _list_headers),

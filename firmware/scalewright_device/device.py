@@ -2,9 +2,11 @@
 
 from scalewright_device.coefficient_store import CoefficientStore
 from scalewright_device.command_table import COMMANDS, LATER, CommandError, describe_error, execute
+from scalewright_device.faults import Diagnosis
 from scalewright_device.link import Link
 from scalewright_device.sampler import Sampler
 from scalewright_device.seal import Seal
+from scalewright_device.two_slots import StorageError
 from shared_calc import coefficient_record
 from shared_calc.link_frame import RESYNCHRONISE
 from shared_calc.measuring_chain import MeasuringChain
@@ -22,6 +24,7 @@ class Device:
         self.commands = COMMANDS + list(board.commands)
         self.sampler = Sampler(board.adc, board.clock)
         self.chain = MeasuringChain()
+        self.diagnosis = Diagnosis()
         self.store = CoefficientStore(board.folder, board.open)
         self.seal = Seal(board, self.store.sequence, self._present)
         self.link = Link(board.console, self._answer, self._note_error)
@@ -52,8 +55,11 @@ class Device:
         if has_sampled:
             if self.sampler.flags:
                 self.chain.miss(self.sampler.flags)
+                self.diagnosis.miss(self.sampler.flags)
             else:
                 self.chain.take(self.sampler.counts)
+                if self.diagnosis.take(self.sampler.counts, self.sampler.time_ms):
+                    self._note_overload()
             self._hand_out()
         return self.link.step() or has_sampled
 
@@ -84,7 +90,17 @@ class Device:
         record = coefficient_record.decode(data)
         self.seal.announce_coefficients(data)
         self.store.save(data)
+        self._use(record)
+
+    def _use(self, record):
         self.chain.use(record)
+        self.diagnosis.use(record)
+
+    def _note_overload(self):
+        try:
+            self.seal.note_overload()
+        except (StorageError, OSError) as error:
+            self._note_error(-250, str(error))
 
     def _present(self):
         """Return the device time in s and the coefficients in use, as an event notes them."""
@@ -98,7 +114,7 @@ class Device:
         if self.store.data is None:
             return
         try:
-            self.chain.use(coefficient_record.decode(self.store.data))
+            self._use(coefficient_record.decode(self.store.data))
         except coefficient_record.CoefficientError as error:  # of another version, say: weigh nothing with it
             self._note_error(-230, str(error))
 

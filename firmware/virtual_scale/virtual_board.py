@@ -119,7 +119,7 @@ class VirtualBoard(Board):
         if channel != "A":
             return 0.0  # nothing is connected to B
         time_s = time_ns * 1e-9
-        return self.wiring.bridge_v(self.cell.output_mv_per_v(time_s, self.room.cell_c(time_s)))
+        return self.wiring.bridge_v(self.cell.output_mv_per_v(time_s, self.room.cell_c(time_s)), time_s)
 
     def _idle(self, is_busy):
         """Free time stands still while nobody waits for a reading: the line is quiet and so is the processor."""

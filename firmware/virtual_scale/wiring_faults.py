@@ -1,10 +1,22 @@
 """What goes wrong between the parts: broken wires at the bridge and the ADC, and noise on the serial line."""
 
+import math
+
+from virtual_scale.random_numbers import RandomNumbers
+
 NONE = "NONE"
 STUCK = "STUCk"  # the data line stays high: no conversion is ever seen, nothing acknowledges
 SATURATED = "SATurated"  # a signal wire touches the excitation
 OPEN = "OPEN"  # an excitation wire is off: the bridge gives nothing
-FAULTS = (NONE, STUCK, SATURATED, OPEN)
+SWAPPED = "SWAPped"  # the two signal wires
+SIGNAL = "SIGNal"  # one signal wire is off: the open input drifts to the end of its range
+FLOATING = "FLOating"  # both signal wires are off: the inputs pick up whatever there is
+MAINS = "MAINs"  # the cable runs along a mains cable
+FAULTS = (NONE, STUCK, SATURATED, OPEN, SWAPPED, SIGNAL, FLOATING, MAINS)
+
+_FLOATING_V = 0.002  # standard deviation: of an order that occurs
+_MAINS_V = 0.0001
+_MAINS_HZ = 50.0
 
 
 class Wiring:
@@ -13,16 +25,26 @@ class Wiring:
     def __init__(self, excitation_v):
         self._excitation_v = excitation_v
         self._chip = None
+        self._random_numbers = RandomNumbers(50)
         self.fault = NONE
 
     def connect(self, chip):
         self._chip = chip
 
-    def bridge_v(self, output_mv_per_v):
-        """Return the voltage that arrives at the ADC."""
+    def bridge_v(self, output_mv_per_v, time_s):
+        """Return the voltage that arrives at the ADC at a moment."""
         if self.fault == SATURATED:
             return self._excitation_v
-        return 0.0 if self.fault == OPEN else output_mv_per_v * 0.001 * self._excitation_v
+        if self.fault == SIGNAL:
+            return -0.5 * self._excitation_v
+        if self.fault == OPEN:
+            return 0.0
+        if self.fault == FLOATING:
+            return self._random_numbers.normal() * _FLOATING_V
+        signal_v = output_mv_per_v * 0.001 * self._excitation_v
+        if self.fault == MAINS:
+            return signal_v + _MAINS_V * math.sin(2 * math.pi * _MAINS_HZ * time_s)
+        return -signal_v if self.fault == SWAPPED else signal_v
 
     def set_clock(self, level):
         self._chip.set_clock(level)

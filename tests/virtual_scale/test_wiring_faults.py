@@ -1,6 +1,11 @@
 """A noisy serial line damages and loses as many bytes as it says, the same ones for the same seed."""
 
+import pytest
+
+from shared_calc.coefficient_record import CoefficientRecord, encode
+from shared_calc.curve import quantise
 from tests.firmware.parts import Console
+from tests.virtual_scale.ports import ask, open_port, tell
 from virtual_scale.random_numbers import RandomNumbers
 from virtual_scale.wiring_faults import NoisyLine
 
@@ -37,3 +42,30 @@ def test_bytes_are_damaged_in_one_bit():
 
 def test_the_same_seed_does_the_same_harm():
     assert sent_through(4, 5000, 5000) == sent_through(4, 5000, 5000) != sent_through(5, 5000, 5000)
+
+
+COUNTS_PER_GRAM = round(2**24 * 128 * 2e-3 / 5000)  # 2 mV/V at 5000 g, gain 128, +-0.5 AVDD: computed
+ZERO_COUNTS = round(2**24 * 128 * 0.02e-3)  # zero balance 0.02 mV/V
+
+
+@pytest.mark.parametrize(
+    ("fault", "names"),
+    [
+        ("NONE", "OK"),
+        ("STUCk", "NO_DATA"),
+        ("SATurated", "SATURATED"),
+        ("SIGNal", "SATURATED"),
+        ("OPEN", "OPEN_EXCITATION"),
+        ("SWAPped", "SWAPPED_SIGNAL"),
+        ("FLOating", "FLOATING_INPUT"),
+        ("MAINs", "MAINS_PICKUP"),
+    ],
+)
+def test_the_device_names_the_fault_in_its_wiring(fault, names):
+    curve = quantise([-ZERO_COUNTS, 1], COUNTS_PER_GRAM, 0, 0)
+    with open_port() as port:
+        tell(port, f'CAL:DATA "{encode(CoefficientRecord(curve, 1, 0, 3000)).hex()}"')
+        tell(port, "VIRTual:LOAD 500", f"VIRTual:FAULt {fault}")
+        for _ in range(5 if fault == "STUCk" else 80):
+            ask(port, "READ?")
+        assert ask(port, "DIAGnostic?").split(",")[0] == names

@@ -14,7 +14,7 @@ COMMANDS = {
     "ports": ("ports", "list the ports a scale may be behind"),
     "calibrate": ("calibrate", "adjust a scale to known loads, then check every step of its range"),
     "check": ("check", "check every step of a scale's range against its tolerance"),
-    "substitution": ("substitution", "add up test loads past the heaviest reference mass, with their uncertainty"),
+    "diagnose": ("diagnose", "name what is wrong with wiring or cell, and what to check, in order"),
     "seal": ("seal", "put a scale's seal on, open it, or note how its verification ended"),
     "trim": ("trim", "adjust a further unit of a design at zero and full load, then check every step"),
     "type-curve": ("type_curve", "pool calibrated units of a design into the curve that trim uses"),
