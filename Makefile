@@ -1,17 +1,20 @@
-# `make demo` and `make test` set everything up by themselves; nothing is installed outside .venv.
+# `make demo` and `make test` set everything up by themselves; nothing is installed outside this folder.
 PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
-DEVICE_FILES := $(wildcard shared_calc/*.py firmware/*.py firmware/*/*.py firmware/*/*/*.py)
-# The pyserial handler runs on the PC only.
-DEVICE_FILES := $(filter-out %/protocol_virtual.py,$(DEVICE_FILES))
 
-.PHONY: demo test lint clean
+.PHONY: demo test lint benchmarks clean
 
 $(VENV)/.ready: pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --upgrade "pip>=25.1"
+	$(BIN)/python -m pip install --quiet -c constraints.txt -e .
+	touch $@
+
+# What only the tests need, the stubs of the boards' MicroPython among it.
+$(VENV)/.ready-to-test: $(VENV)/.ready
 	$(BIN)/python -m pip install --quiet -c constraints.txt -e . --group dev
+	$(BIN)/python tests/board_types.py --install
 	touch $@
 
 demo: $(VENV)/.ready
@@ -20,10 +23,14 @@ demo: $(VENV)/.ready
 test: lint
 	$(BIN)/python -m pytest
 
-lint: $(VENV)/.ready
+lint: $(VENV)/.ready-to-test
 	$(BIN)/ruff check .
 	$(BIN)/mypy
-	$(BIN)/python tests/device_language.py $(DEVICE_FILES)
+	$(BIN)/python tests/device_language.py
+	$(BIN)/python tests/board_types.py
+
+benchmarks: $(VENV)/.ready-to-test
+	set -e; for script in benchmarks/*.py; do echo "== $$script"; $(BIN)/python $$script; done
 
 clean:
-	rm -rf $(VENV)
+	rm -rf $(VENV) .typings
