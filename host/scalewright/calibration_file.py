@@ -118,6 +118,8 @@ def _calibration(root: TomlTable) -> CalibrationFile:
         _wanted(root.table("use")) if "use" in root else None,
     )
     root.check_all_read()
+    if calibration.use is not None and not any(load.indication_g for load in calibration.loads):
+        raise root.problem("points", "no load but zero; expected another one, to tell the uncertainty in use")
     return calibration
 
 

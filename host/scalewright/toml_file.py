@@ -36,8 +36,7 @@ class TomlTable:
 
     def problem(self, key: str, message: str) -> InputError:
         """Return the error that says what is wrong with one value."""
-        place = f"{self.name}.{key}" if self.name else key
-        return InputError(message, file=self.file, line=self._line_of(key), column=place)
+        return InputError(message, file=self.file, line=self._line_of(key), column=self._place_of(key))
 
     def number(self, key: str, low: float | None = None, default: float | None = None, *, above: bool = False) -> float:
         """Return a number from `low` or, where `above`, above it. Without a default it must be there."""
@@ -113,8 +112,8 @@ class TomlTable:
 
     def _child(self, key: str, values: dict[str, Any], occurrence: int = 0) -> "TomlTable":
         if (key, occurrence) not in self._tables:
-            name = f"{self.name}.{key}" if self.name else key
-            self._tables[key, occurrence] = TomlTable(self.file, self._lines, values, name, occurrence)
+            place = self._place_of(key)
+            self._tables[key, occurrence] = TomlTable(self.file, self._lines, values, place, occurrence)
         return self._tables[key, occurrence]
 
     def _value(self, key: str, expected: str) -> Any:
@@ -139,12 +138,17 @@ class TomlTable:
         text = ascii(value)
         return self.problem(key, f"{text if len(text) <= 40 else text[:37] + '...'} found; expected {expected}")
 
+    def _place_of(self, key: str) -> str:
+        return f"{self.name}.{key}" if self.name else key
+
     def _line_of(self, key: str) -> int:
-        """Return the line a key stands on, that of its table's header where it is missing; 0: not found."""
+        """Return the line of a key or of a table by that name, else that of the header above; 0: not found."""
         entry = re.compile(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=")
         is_inside, headers_before, place = not self.name, 0, 0
         for number, line in enumerate(self._lines, 1):
             if header := _HEADER.fullmatch(line):
+                if _unquoted(header[1]) == _unquoted(self._place_of(key)):
+                    return number
                 is_inside = _unquoted(header[1]) == _unquoted(self.name) and headers_before == self._occurrence
                 headers_before += _unquoted(header[1]) == _unquoted(self.name)
                 place = number if is_inside else place

@@ -86,6 +86,13 @@ def test_a_file_without_use_has_no_use(tmp_path, capsys):
     assert "in use" not in capsys.readouterr().out
 
 
+def test_the_empty_scale_alone_tells_nothing_of_use():
+    start, _, points = EXAMPLE.partition("[[points]]")
+    empty = f"{start}[[points]]{points.partition('[[points]]')[0]}[use]\n"
+    with pytest.raises(InputError, match="line 42, column points: no load but zero"):
+        parsed(empty)
+
+
 @pytest.mark.parametrize("words", [[], ["x.toml", "--example"]])
 def test_one_file_or_the_example(words, capsys):
     assert run(["budget", *words]) == 2

@@ -61,7 +61,7 @@ def test_values_by_kind():
         (lambda root: root.table("a").texts("list"), "line 6, column a.list: 1 found; expected a text"),
         (lambda root: root.table("title"), "line 2, column title: 'x' found; expected a table [title]"),
         (lambda root: root.table("c"), "file.toml, column c: missing; expected a table [c]"),
-        (lambda root: root.array("a"), "column a: {'n': 1.5, 'list': [1, 2.5]} found; expected tables [[a]]"),
+        (lambda root: root.array("a"), "line 4, column a: {'n': 1.5, 'list': [1, 2.5]} found; expected tables [[a]]"),
         (lambda root: root.table("b").tables()["odd name"].text("n"), "line 11, column b.odd name.n: 3 found"),
         (lambda root: root.array("row")[1].text("n"), "file.toml, line 15, column row.n: 2 found; expected a text"),
         (lambda root: root.array("row")[0].text("m"), "file.toml, line 12, column row.m: missing; expected a text"),

@@ -72,15 +72,19 @@ def degrees_of_freedom_of(relative_u_of_u: float) -> float:
     return 0.5 / relative_u_of_u**2
 
 
-@cache
 def coverage_factor(degrees_of_freedom: float = inf, probability: float = PROBABILITY) -> float:
     """Return k so that +- k u holds this probability, the degrees of freedom cut to a whole number (G.4.1)."""
+    if not isfinite(degrees_of_freedom):
+        return _quantile(inf, probability)
+    return _quantile(max(floor(degrees_of_freedom * (1 + _ROUNDING)), 1), probability)
+
+
+@cache
+def _quantile(degrees_of_freedom: float, probability: float) -> float:
     from scipy.special import ndtri, stdtrit
 
     tail = (1 + probability) / 2
-    if not isfinite(degrees_of_freedom):
-        return float(ndtri(tail))
-    return float(stdtrit(max(floor(degrees_of_freedom * (1 + _ROUNDING)), 1), tail))
+    return float(stdtrit(degrees_of_freedom, tail) if isfinite(degrees_of_freedom) else ndtri(tail))
 
 
 @dataclass(frozen=True)

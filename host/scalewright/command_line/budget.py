@@ -13,7 +13,7 @@ from scalewright.examples import example_path
 
 EXAMPLE = "budget_3kg.toml"
 _SHARES_OF_MAX = (0.0, 0.1, 0.25, 0.5, 0.75, 1.0)
-_METHOD = "EURAMET cg-18, version 4.0 (formulas from memory); JCGM 100:2008"
+_METHOD = "EURAMET cg-18, version 4.0 (formulas not yet held against the printed guide), and JCGM 100:2008"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -92,8 +92,10 @@ def test_degrees_of_freedom_of_an_uncertainty_known_in_part(share, freedom):
 
 
 def test_welch_and_satterthwaite_at_the_edges():
+    for k in range(1, 100):  # some of these come out a little below 13, and must not be cut to 12
+        freedom = Budget(0, (Component("a", k / 7, "A", "t", 13),)).degrees_of_freedom
+        assert coverage_factor(freedom) == coverage_factor(13)
     one = Component("a", 0.3, "A", "t", 9)
-    assert coverage_factor(Budget(0, (one,)).degrees_of_freedom) == coverage_factor(9)  # not cut to 8 by rounding
     exact = Component("exact", 0.0, "A", "t", 4)
     assert Budget(0, (one, exact)).degrees_of_freedom == pytest.approx(9)
     assert Budget(0, (exact,)).degrees_of_freedom == inf
