@@ -12,6 +12,7 @@ from scalewright.errors import InputError, ScalewrightError
 COMMANDS = {
     "demo": ("demo", "calibrate and check a virtual scale, then a published load-cell calibration"),
     "ports": ("ports", "list the ports a scale may be behind"),
+    "install": ("install", "put the firmware on a board, or go back to the version before"),
     "calibrate": ("calibrate", "adjust a scale to known loads, then check every step of its range"),
     "check": ("check", "check every step of a scale's range against its tolerance"),
     "diagnose": ("diagnose", "name what is wrong with wiring or cell, and what to check, in order"),

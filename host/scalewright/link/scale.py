@@ -38,21 +38,21 @@ class Scale:
     Every method raises LinkError where the line is lost, and DeviceFault where the device refuses.
     """
 
-    def __init__(self, port: serial.SerialBase, url: str) -> None:
+    def __init__(self, port: serial.SerialBase, url: str, timeout_s: float = OPENING_TIMEOUT_S) -> None:
         self.url = url
         self.conversation = Conversation()
         self._port = port
         self._readings: list[Reading] = []
-        self._answer(self.conversation.open("*RST"), "*RST", OPENING_TIMEOUT_S)
+        self._answer(self.conversation.open("*RST"), "*RST", timeout_s)
         self._readings.clear()
         self.identity = self.identify()
 
     @classmethod
-    def open(cls, url: str) -> "Scale":
-        """Open the port and wait for the device, which opening may have restarted."""
+    def open(cls, url: str, timeout_s: float = OPENING_TIMEOUT_S) -> "Scale":
+        """Open the port and wait for the device, which opening may have restarted, TRIES times timeout_s."""
         port = open_port(url)
         try:
-            return cls(port, url)
+            return cls(port, url, timeout_s)
         except BaseException:
             port.close()
             raise
