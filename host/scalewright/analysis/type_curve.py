@@ -30,6 +30,7 @@ from scalewright.table_file import replace_file
 from shared_calc.calibration import coverage
 from shared_calc.coefficient_record import CoefficientError, CoefficientRecord, encode
 from shared_calc.curve import CurveError, quantise, span_of
+from shared_calc.temperature import Compensation
 
 _FORMAT = "scalewright type curve"
 _VERSION = 1
@@ -156,10 +157,10 @@ class Trim:
             abs(per_q * float(q_full) / span) * u_counts,
         )
 
-    def coefficients(self, division: tuple[int, int]) -> bytes:
+    def coefficients(self, division: tuple[int, int], compensation: Compensation | None = None) -> bytes:
         """Return the encoded coefficient record for the device; division: mantissa and power of ten, as d in grams.
 
-        Exact until it is quantised. Raises InputError where the device could not evaluate the curve faithfully.
+        compensation: for temperature, which the counts of the loads have been through. Exact until it is quantised. Raises InputError where the device could not evaluate the curve faithfully.
         """
         low, high = coverage(*sorted(round(load.counts) for load in (self.zero, self.full)))
         centre, shift = span_of(low, high)
@@ -169,7 +170,7 @@ class Trim:
         try:
             curve = quantise([int(c * denominator) for c in exact], denominator, centre, shift)
             max_divisions = int(Fraction(self.type_curve.max_g) / division_g)
-            return bytes(encode(CoefficientRecord(curve, *division, max_divisions)))
+            return bytes(encode(CoefficientRecord(curve, *division, max_divisions, compensation)))
         except (CurveError, CoefficientError) as error:
             raise InputError(f"no curve can be stored: {error}", remedy="check the loads and the wiring") from error
 

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from scalewright.analysis.type_curve import TypeCurve
 from scalewright.command_line.numbers import number
-from scalewright.errors import InputError
+from scalewright.errors import DeviceFault, InputError
 from scalewright.link.scale import Scale
 from scalewright.procedures.adjustment import Adjustment, ScaleDesign, adjustment
 from scalewright.procedures.job import Job, Journal
@@ -21,6 +21,8 @@ from scalewright.procedures.run import Run
 from scalewright.procedures.trimming import Trimming, trimming
 from scalewright.records import DEFAULT_FILE
 from scalewright.tolerances import AccuracyClass
+from shared_calc.coefficient_record import CoefficientError, decode
+from shared_calc.temperature import Compensation
 
 Result = TypeVar("Result")
 STEP_HEADINGS = f"{'load g':>10} {'':4} {'indication g':>13} {'error g':>9} {'limit g':>9}"
@@ -111,12 +113,32 @@ class Progress:
             print(f"  {self._done:>3} of {self._loads}  {self._load_g:>8} g  {counts:>12.1f} counts", file=sys.stderr)
 
 
+def _compensation_in(scale: Scale) -> Compensation | None:
+    """Return the temperature compensation that the scale has, which an adjustment keeps; None where it has none."""
+    try:
+        compensation: Compensation | None = decode(scale.read_coefficients()).compensation
+    except (DeviceFault, CoefficientError):
+        return None
+    return compensation
+
+
 def adjust(
-    scale: Scale, journal: Journal, design: ScaleDesign, loads_g: Sequence[Decimal], readings: int
+    scale: Scale,
+    journal: Journal,
+    design: ScaleDesign,
+    loads_g: Sequence[Decimal],
+    readings: int,
+    *,
+    forget_compensation: bool = False,
 ) -> Adjustment:
-    """Adjust the scale to known loads, and keep every answer and the result in the journal."""
-    job = Job(journal, "adjustment", device=scale.identity, design=design, loads_g=loads_g)
-    result = _carry_out(Run(partial(adjustment, design, loads_g, readings)), scale, job, len(loads_g))
+    """Adjust the scale to known loads, and keep every answer and the result in the journal.
+
+    Its compensation for temperature is kept, unless it is to be forgotten.
+    """
+    compensation = None if forget_compensation else _compensation_in(scale)
+    facts = {"design": design, "loads_g": loads_g, "compensation": compensation and compensation.fields}
+    job = Job(journal, "adjustment", device=scale.identity, **facts)
+    result = _carry_out(Run(partial(adjustment, design, loads_g, readings, compensation)), scale, job, len(loads_g))
     job.end(result=result, device=scale.identity)
     return result
 
@@ -130,9 +152,11 @@ def trim(
     readings: int,
 ) -> Trimming:
     """Adjust the scale by its type's curve at zero and full load (and its u), and keep all of it in the journal."""
+    compensation = _compensation_in(scale)
     facts = {"type_curve": curve, "division": division, "full_g": full[0], "u_full_g": full[1]}
+    facts["compensation"] = compensation and compensation.fields
     job = Job(journal, "trimming", device=scale.identity, **facts)
-    procedure = partial(trimming, curve, division, full[0], float(full[1]), readings)
+    procedure = partial(trimming, curve, division, full[0], float(full[1]), readings, compensation)
     result = _carry_out(Run(procedure), scale, job, 2)
     job.end(result=result, device=scale.identity)
     return result

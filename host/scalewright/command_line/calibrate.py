@@ -22,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--max", required=True, metavar="G", help="Max, the maximum capacity, in grams")
     parser.add_argument("--division", required=True, metavar="G", help="d, in grams: 1, 2 or 5 times a power of ten")
     parser.add_argument("--degree", type=int, default=3, choices=(1, 2, 3), help="of the calibration curve (default 3)")
+    parser.add_argument("--forget-compensation", action="store_true", help="of temperature, from now on")
     parser.add_argument("--observations", metavar="FILE", help="also write the points to this file, for analyse")
 
 
@@ -38,7 +39,8 @@ def run(arguments: argparse.Namespace) -> int:
     limits = limits_for(arguments.accuracy_class, design.division_g, design.max_g)
     loads_g = up_and_down(design.max_g, arguments.steps)
     with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
-        adjusted = adjust(scale, journal, design, loads_g, arguments.readings)
+        forget = arguments.forget_compensation
+        adjusted = adjust(scale, journal, design, loads_g, arguments.readings, forget_compensation=forget)
         if arguments.observations:
             write_observations(arguments.observations, adjusted.observations, {"degree": design.degree})
         steps = check(scale, journal, limits, loads_g, arguments.readings)

@@ -10,11 +10,13 @@ from scalewright.errors import ProcedureError
 from scalewright.procedures.loads import directions
 from scalewright.procedures.requests import PlaceLoad, StillReading, StoreCoefficients, TakeStillReading
 from scalewright.procedures.run import Procedure
+from scalewright.procedures.warmth import at_reference
 from scalewright.quantities import Observation
 from shared_calc.calibration import coverage, curve_through
 from shared_calc.coefficient_record import CoefficientError, CoefficientRecord, encode
 from shared_calc.curve import CurveError
 from shared_calc.fit import FitError
+from shared_calc.temperature import Compensation
 
 
 @dataclass(frozen=True)
@@ -44,26 +46,30 @@ class Adjustment:
     """the encoded coefficient record, as read back from the device"""
 
 
-def adjustment(design: ScaleDesign, loads_g: Sequence[Decimal], readings: int) -> Procedure[Adjustment]:
+def adjustment(
+    design: ScaleDesign, loads_g: Sequence[Decimal], readings: int, compensation: Compensation | None = None
+) -> Procedure[Adjustment]:
     """Mark every load in turn, then adjust the scale to them.
 
     loads_g: in the order they are placed; rising and then falling loads average the hysteresis out. readings: raw
-    counts averaged at each load. Raises ProcedureError where no faithful curve goes through the points, or the device
-    does not keep what it was given.
+    counts averaged at each load. compensation: for temperature, to be kept. Raises ProcedureError where no faithful
+    curve goes through the points, or the device does not keep what it was given.
     """
     observations = yield from mark(loads_g, readings)
-    data = coefficients_for(design, observations)
+    data = coefficients_for(design, observations, compensation)
     yield from store(data)
     return Adjustment(observations, data)
 
 
-def coefficients_for(design: ScaleDesign, observations: Sequence[Observation]) -> bytes:
-    """Return the encoded coefficient record that fits the observations. Raises ProcedureError.
+def coefficients_for(
+    design: ScaleDesign, observations: Sequence[Observation], compensation: Compensation | None = None
+) -> bytes:
+    """Return the encoded coefficient record that fits the observations. Raises ProcedureError or MeasurementError.
 
     All observations must be means of the same number of readings.
     """
     readings = observations[0].n
-    sums = [round(Fraction(observation.counts) * readings) for observation in observations]
+    sums = [round(at_reference(Fraction(o.counts), o.temperature_c, compensation) * readings) for o in observations]
     per_gram = lcm(*(Fraction(o.load_g).denominator for o in observations), design.division_g.denominator)
     loads = [int(Fraction(o.load_g) * per_gram) for o in observations]
     low, high = coverage(min(sums) // readings, max(sums) // readings)
@@ -72,7 +78,7 @@ def coefficients_for(design: ScaleDesign, observations: Sequence[Observation]) -
             sums, readings, loads, [1] * len(loads), design.degree, int(design.division_g * per_gram), low, high
         )
         max_divisions = int(Fraction(design.max_g) / design.division_g)
-        return bytes(encode(CoefficientRecord(curve, *design.division, max_divisions)))
+        return bytes(encode(CoefficientRecord(curve, *design.division, max_divisions, compensation)))
     except (FitError, CurveError, CoefficientError) as error:
         raise ProcedureError(f"no curve can be stored: {error}", "check the loads and the wiring") from error
 
@@ -92,5 +98,7 @@ def mark(loads_g: Sequence[Decimal], readings: int) -> Procedure[tuple[Observati
         still = yield TakeStillReading(readings)
         assert isinstance(still, StillReading)
         counts = Decimal(still.counts_sum) / still.readings
-        observations.append(Observation(load_g, counts, n=still.readings, direction=direction))
+        observations.append(
+            Observation(load_g, counts, n=still.readings, direction=direction, temperature_c=still.temperature_c)
+        )
     return tuple(observations)

@@ -9,6 +9,7 @@ from scalewright.errors import MeasurementError
 from scalewright.procedures.loads import directions
 from scalewright.procedures.requests import PlaceLoad, StillReading, TakeStillReading
 from scalewright.procedures.run import Procedure
+from scalewright.procedures.warmth import at_reference
 from scalewright.tolerances import AccuracyClass
 from shared_calc.coefficient_record import CoefficientRecord, decode
 from shared_calc.rounding import format_divisions, round_to_division
@@ -52,10 +53,10 @@ def step(
 ) -> Step:
     """Return what the device's own curve makes of the readings, beside the limit.
 
-    Raises MeasurementError where the curve does not reach that far.
+    Raises MeasurementError where the curve does not reach that far, or the temperature cannot be compensated for.
     """
     curve = record.curve
-    counts = round(still.mean_counts)
+    counts = round(at_reference(still.mean_counts, still.temperature_c, record.compensation))
     if not curve.covers(counts):
         raise MeasurementError(f"{load_g} g gives {counts} counts, which the coefficients do not cover", "adjust first")
     fine = curve.evaluate(counts)

@@ -4,10 +4,12 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from scalewright.link.reading import Reading
-from scalewright.link.scale import Scale
+
+if TYPE_CHECKING:
+    from scalewright.link.scale import Scale
 
 MS_PER_S = 1000
 
@@ -33,7 +35,7 @@ class SoakOperator(Protocol):
 
 
 def record(
-    scale: Scale, operator: SoakOperator, steps: Sequence[Step], keep: Callable[[Reading, Decimal], None]
+    scale: "Scale", operator: SoakOperator, steps: Sequence[Step], keep: Callable[[Reading, Decimal], None]
 ) -> None:
     """Go through the steps; `keep` is handed each reading with the load that was on."""
     load_g = None
@@ -46,7 +48,7 @@ def record(
         _stand(scale, step, keep)
 
 
-def _stand(scale: Scale, step: Step, keep: Callable[[Reading, Decimal], None]) -> None:
+def _stand(scale: "Scale", step: Step, keep: Callable[[Reading, Decimal], None]) -> None:
     started_ms: int | None = None
     with closing(scale.readings()) as stream:
         for reading in stream:

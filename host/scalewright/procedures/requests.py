@@ -42,6 +42,8 @@ class StillReading:
     """the largest less the smallest"""
     time_ms: int
     """device time of the last"""
+    temperature_c: Decimal | None = None
+    """of the scale at the last; None where it is not known"""
 
     @property
     def mean_counts(self) -> Fraction:

@@ -30,7 +30,7 @@ def take_still(readings: Iterator[Reading], count: int, timeout_ms: int = TIMEOU
         window.append(_counts_of(reading))
         if len(window) == 2 * count and _is_at_rest(list(window), count):
             taken = list(window)[count:]
-            return StillReading(sum(taken), count, max(taken) - min(taken), reading.time_ms)
+            return StillReading(sum(taken), count, max(taken) - min(taken), reading.time_ms, reading.temperature_c)
         if reading.time_ms - started_ms > timeout_ms:
             break
     raise MeasurementError(
