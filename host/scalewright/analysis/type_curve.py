@@ -160,7 +160,8 @@ class Trim:
     def coefficients(self, division: tuple[int, int], compensation: Compensation | None = None) -> bytes:
         """Return the encoded coefficient record for the device; division: mantissa and power of ten, as d in grams.
 
-        compensation: for temperature, which the counts of the loads have been through. Exact until it is quantised. Raises InputError where the device could not evaluate the curve faithfully.
+        compensation: for temperature, which the counts of the loads have been through. Exact until it is quantised.
+        Raises InputError where the device could not evaluate the curve faithfully.
         """
         low, high = coverage(*sorted(round(load.counts) for load in (self.zero, self.full)))
         centre, shift = span_of(low, high)
