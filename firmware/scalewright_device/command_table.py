@@ -23,6 +23,7 @@ _ERRORS = {
     -108: "Parameter not allowed",
     -109: "Missing parameter",
     -113: "Undefined header",
+    -200: "Execution error",
     -203: "Command protected",
     -222: "Data out of range",
     -224: "Illegal parameter value",
@@ -81,13 +82,21 @@ def _short_form(node):
     return "".join([c for c in node if not "a" <= c <= "z"])
 
 
-def _no_argument(argument):
+def no_argument(argument):
+    """Refuse an argument."""
     if argument:
         raise CommandError(-108, argument[:24])
 
 
+def on_or_off(argument):
+    """Return a Boolean argument: SCPI-1999 volume 1, 7.3."""
+    if argument.upper() not in ("ON", "1", "OFF", "0"):
+        raise CommandError(-224 if argument else -109, "ON or OFF")
+    return argument.upper() in ("ON", "1")
+
+
 def _identify(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     store = device.store
     coefficients = identity(store.data) if store.data else "none"
     return "Scalewright,%s,%s,%s coefficients=%s events=%d" % (
@@ -100,26 +109,26 @@ def _identify(device, argument):
 
 
 def _reset(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     device.stop_stream()
     return ""
 
 
 def _clear_status(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     del device.errors[:]
     return ""
 
 
 def _self_test(device, argument):
     """0 where all is well, else a number: the faults of the latest reading, and 65536 times the causes seen."""
-    _no_argument(argument)
+    no_argument(argument)
     return str(device.flags() & FAULTS | device.diagnosis.causes() << 16)
 
 
 def _diagnose(device, argument):
     """The names of faults and causes, the noise, and the smallest and largest counts since the start."""
-    _no_argument(argument)
+    no_argument(argument)
     diagnosis = device.diagnosis
     causes = diagnosis.causes()
     names = [CAUSES[k] for k in range(len(CAUSES)) if causes >> k & 1]
@@ -130,49 +139,47 @@ def _diagnose(device, argument):
 
 
 def _operation_complete(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return "1"
 
 
 def _next_error(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return device.errors.pop(0) if device.errors else describe_error(0)
 
 
 def _list_headers(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return " ".join([pattern for pattern, _ in device.commands])
 
 
 def _read_next(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return LATER
 
 
 def _fetch_last(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return device.reading()
 
 
 def _fetch_counts(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     if device.sampler.flags:
         raise CommandError(-230, format_flags(device.sampler.flags))
     return str(device.sampler.counts)
 
 
 def _set_continuous(device, argument):
-    if argument.upper() in ("ON", "1"):
+    if on_or_off(argument):
         device.start_stream()
-    elif argument.upper() in ("OFF", "0"):
-        device.stop_stream()
     else:
-        raise CommandError(-224 if argument else -109, "ON or OFF")
+        device.stop_stream()
     return ""
 
 
 def _is_continuous(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return "1" if device.is_streaming else "0"
 
 
@@ -185,13 +192,13 @@ def _store_coefficients(device, argument):
         data = binascii.unhexlify(argument.strip('"'))
     except ValueError:
         raise CommandError(-104, "hexadecimal digits in quotes expected")
-    return _change(device.change_coefficients, data)
+    return change(device.change_coefficients, data)
 
 
-def _change(change, *arguments):
+def change(function, *arguments):
     """Make a change and say why where it cannot be made."""
     try:
-        change(*arguments)
+        function(*arguments)
     except SealError as error:
         raise CommandError(-203, str(error))
     except NoSwitchError as error:
@@ -204,22 +211,18 @@ def _change(change, *arguments):
 
 
 def _read_coefficients(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     if device.store.data is None:
         raise CommandError(-230, "no coefficients stored")
     return '"%s"' % binascii.hexlify(device.store.data).decode()
 
 
 def _set_seal(device, argument):
-    if argument.upper() in ("ON", "1"):
-        return _change(device.seal.close)
-    if argument.upper() in ("OFF", "0"):
-        return _change(device.seal.open)
-    raise CommandError(-224 if argument else -109, "ON or OFF")
+    return change(device.seal.close if on_or_off(argument) else device.seal.open)
 
 
 def _is_sealed(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return "1" if device.seal.is_sealed else "0"
 
 
@@ -228,22 +231,22 @@ def _set_verification(device, argument):
     result, comma, remark = argument.partition(",")
     remark = remark.strip().strip('"')
     if matches("ACCepted", result.strip().upper()) and not comma:
-        return _change(device.seal.accept)
+        return change(device.seal.accept)
     if not matches("REJected", result.strip().upper()) or not remark:
         raise CommandError(-224 if argument else -109, "ACCepted or REJected and why")
     if len(remark) > REMARK_CHARACTERS or '"' in remark:
         raise CommandError(-222, "at most %d characters, no quotes" % REMARK_CHARACTERS)
-    return _change(device.seal.reject, remark)
+    return change(device.seal.reject, remark)
 
 
 def _read_verification(device, argument):
-    _no_argument(argument)
+    no_argument(argument)
     return '%s,"%s"' % (device.seal.verification(), device.seal.log.remark)
 
 
 def _list_events(device, argument):
     """How many there were, then the last ones, newest first: number, device time in s, reason, coefficients."""
-    _no_argument(argument)
+    no_argument(argument)
     log = device.seal.log
     return ";".join([str(log.count)] + ["%d,%d,%s,%s,%s" % event for event in log.events()])
 

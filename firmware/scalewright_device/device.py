@@ -7,6 +7,8 @@ from scalewright_device.link import Link
 from scalewright_device.sampler import Sampler
 from scalewright_device.seal import Seal
 from scalewright_device.two_slots import StorageError
+from scalewright_device.weighing import Weighing
+from scalewright_device.weighing_commands import WEIGHING_COMMANDS
 from shared_calc import coefficient_record
 from shared_calc.link_frame import RESYNCHRONISE
 from shared_calc.measuring_chain import MeasuringChain
@@ -21,9 +23,10 @@ class Device:
 
     def __init__(self, board):
         self.board = board
-        self.commands = COMMANDS + list(board.commands)
+        self.commands = COMMANDS + WEIGHING_COMMANDS + list(board.commands)
         self.sampler = Sampler(board.adc, board.clock)
         self.chain = MeasuringChain()
+        self.weighing = Weighing(self)
         self.diagnosis = Diagnosis()
         self.store = CoefficientStore(board.folder, board.open)
         self.seal = Seal(board, self.store.sequence, self._present)
@@ -60,6 +63,7 @@ class Device:
                 self.chain.take(self.sampler.counts)
                 if self.diagnosis.take(self.sampler.counts, self.sampler.time_ms):
                     self._note_overload()
+            self.weighing.step()
             self._hand_out()
         return self.link.step() or has_sampled
 
@@ -94,6 +98,7 @@ class Device:
 
     def _use(self, record):
         self.chain.use(record)
+        self.weighing.forget()
         self.diagnosis.use(record)
 
     def _note_overload(self):

@@ -10,11 +10,12 @@ import re
 import pytest
 
 from scalewright_device.command_table import COMMANDS, CommandError, describe_error, matches
+from scalewright_device.weighing_commands import WEIGHING_COMMANDS
 from shared_calc import coefficient_record
 from shared_calc.reading import NO_DATA
 from tests.firmware.parts import Bench, record
 
-HEADERS = [header for header, _ in COMMANDS]
+HEADERS = [header for header, _ in COMMANDS + WEIGHING_COMMANDS]
 QUERIES_WITHOUT_COEFFICIENTS = [h for h in HEADERS if h.endswith("?") and h not in ("READ?", "CALibration:DATA?")]
 
 # SCPI-1999 volume 2, 21.8.9 to 21.8.11 (from memory)
@@ -25,6 +26,7 @@ STANDARD_ERRORS = {
     -108: "Parameter not allowed",
     -109: "Missing parameter",
     -113: "Undefined header",
+    -200: "Execution error",
     -203: "Command protected",
     -222: "Data out of range",
     -224: "Illegal parameter value",
@@ -74,7 +76,7 @@ def errors_of(bench):
 def test_every_command_refuses_an_argument_it_does_not_take_and_changes_nothing(bench, header, argument):
     before = bench.state()
     (answer,) = bench.ask(f"{header} {argument}")
-    assert re.fullmatch(r'!-(104|108|222|224),".+"', answer)
+    assert re.fullmatch(r'!-(104|108|200|222|224),".+"', answer)
     assert bench.state() == before
     assert errors_of(bench) == [answer[1:]]
 
