@@ -35,7 +35,13 @@ INITIAL = 20  # where initial zero-setting has put it
 TARE = 21
 WAITED = 22  # ms since zero-tracking last moved the zero, as far as that matters
 
-SIZE = 23
+# temperature.py: what the temperature of the cell does
+UNLOADED = 23  # counts of the empty scale at the reference temperature
+MOVED_ZERO = 24
+MOVED_SPAN = 25
+HELD = 26  # COMPENSATION_HELD or 0
+
+SIZE = 27
 
 LONGEST_MEAN = 32
 FIRST_NOISE = 16 << 8  # 16 counts: about what a 24-bit converter on a load cell has

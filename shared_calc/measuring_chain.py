@@ -1,6 +1,7 @@
 """The way of every reading, from raw count to indication. Read this first.
 
     raw count → conditioned count   conditioning.py   no spikes, little noise
+              → at the reference    temperature.py    what the temperature of the cell does is taken out
               → fraction of d       curve.py          the calibration curve
               → at rest?            stability.py
               → less zero and tare  zero_tare.py      none until a command sets them
@@ -15,11 +16,25 @@ Zero and tare are commands and no part of a recording; calibration and its check
 of them. New coefficients clear both.
 """
 
-from shared_calc.chain_state import CONDITIONED, DIVISIONS, FINE, FLAGS, NUMBER, STRAY, TARE, ZERO, new_state
+from shared_calc.chain_state import (
+    CONDITIONED,
+    DIVISIONS,
+    FINE,
+    FLAGS,
+    HELD,
+    MOVED_SPAN,
+    MOVED_ZERO,
+    STRAY,
+    TARE,
+    UNLOADED,
+    ZERO,
+    new_state,
+)
 from shared_calc.conditioning import condition, forget_level
 from shared_calc.curve import evaluate
 from shared_calc.reading import (
     AT_ZERO,
+    COMPENSATION_HELD,
     FAULTS,
     FAULTS_OF_A_COUNT,
     MOVING,
@@ -31,7 +46,8 @@ from shared_calc.reading import (
     UNDER_RANGE,
 )
 from shared_calc.rounding import FURTHEST, difference, format_divisions, round_to_division
-from shared_calc.stability import ENOUGH, forget_readings, is_at_rest
+from shared_calc.stability import forget_readings, is_at_rest
+from shared_calc.temperature import correct
 from shared_calc.zero_tare import DONE, clear, track_zero
 
 COUNTS_MAX = 0x7FFFFF
@@ -49,6 +65,17 @@ def scale_of(record):
     curve = record.curve
     place = (curve.centre, curve.shift, curve.half, int(curve.rises))
     return place + (curve.binary_exponent, record.max_divisions, curve.coefficients)
+
+
+def feel(state, compensation, temperature):
+    """Correct counts from now on for a temperature in 1/16 C, None: not known; with compensation None not at all."""
+    if compensation is None:
+        state[UNLOADED] = state[MOVED_ZERO] = state[MOVED_SPAN] = state[HELD] = 0
+        return
+    state[HELD] = 0 if compensation.follow(temperature) else COMPENSATION_HELD
+    state[UNLOADED] = compensation.fields[3]
+    state[MOVED_ZERO] = compensation.zero
+    state[MOVED_SPAN] = compensation.span
 
 
 def take(state, scale, counts):
@@ -69,6 +96,8 @@ def miss(state, faults):
 def weigh(state, scale, counts):
     """Make the reading of a conditioned count."""
     state[CONDITIONED] = counts
+    if state[MOVED_ZERO] or state[MOVED_SPAN]:
+        counts = correct(counts, state[UNLOADED], state[MOVED_ZERO], state[MOVED_SPAN])
     x = counts - scale[CENTRE]
     if -scale[HALF] <= x <= scale[HALF]:
         _indicate(state, scale, evaluate(scale[COEFFICIENTS], x << scale[SHIFT]))
@@ -95,6 +124,8 @@ def _indicate(state, scale, fine):
     state[DIVISIONS] = divisions
     if state[TARE]:
         _take_off_tare(state, fine, exponent)
+    if state[HELD] and state[FLAGS] & FAULTS == 0:
+        state[FLAGS] |= state[HELD]
 
 
 def _take_off_tare(state, gross, exponent):
@@ -116,6 +147,7 @@ class MeasuringChain:
     def __init__(self):
         self._state = new_state()
         self.counts = self.fine = self.divisions = 0
+        self.temperature = None
         self._state[FLAGS] = self.flags = NO_DATA
         self.use(None)
 
@@ -123,9 +155,15 @@ class MeasuringChain:
         """Weigh by this CoefficientRecord from now on, the latest count too; None: uncalibrated."""
         self.record = record
         self._scale = scale_of(record)
+        self.feel(self.temperature)
         forget_readings(self._state)
         clear(self._state)
         self._weigh_again()
+
+    def feel(self, temperature):
+        """Let this be the temperature of the cell in 1/16 C from the next count on; None: it is not known."""
+        self.temperature = temperature
+        feel(self._state, self.record.compensation if self.record else None, temperature)
 
     def take(self, counts):
         """Take one raw count through the chain."""
@@ -160,12 +198,6 @@ class MeasuringChain:
         """Go back to the zero of the calibration, and to gross values."""
         clear(self._state)
         self._weigh_again()
-
-    def settled_counts(self):
-        """Return the conditioned count, None where there has been a step or no count in the last ENOUGH readings."""
-        state = self._state
-        is_settled = state[NUMBER] >= ENOUGH and state[STRAY] == 0 and not self.flags & FAULTS_OF_A_COUNT
-        return state[CONDITIONED] if is_settled else None
 
     def zero(self):
         """Return how far the zero in use lies from that of the calibration, in the unit of `fine`."""

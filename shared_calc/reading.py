@@ -14,10 +14,11 @@ MOVING = 64  # the load is not at rest
 AT_ZERO = 128  # at rest, and within a quarter of a division of zero, before tare
 NET = 256  # a tare is taken off the indication
 REJECTED = 512  # the scale failed its verification and has passed none since
+COMPENSATION_HELD = 1024  # no temperature, or one that its compensation is not for: the last or nearest serves
 
 FLAG_NAMES = (
     "NO_DATA", "SATURATED", "UNCALIBRATED", "OVER_RANGE", "UNDER_RANGE", "BAD_FRAME",
-    "MOVING", "AT_ZERO", "NET", "REJECTED",
+    "MOVING", "AT_ZERO", "NET", "REJECTED", "COMPENSATION_HELD",
 )
 FAULTS_OF_A_COUNT = NO_DATA | SATURATED | BAD_FRAME  # there is no count that could be used
 FAULTS = FAULTS_OF_A_COUNT | UNCALIBRATED | OVER_RANGE | UNDER_RANGE

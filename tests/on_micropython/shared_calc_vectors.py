@@ -103,9 +103,10 @@ def load_history(seed, number):
     return history
 
 
-def take(chain, counts):
+def take(chain, counts, temperature=None):
     """Let the chain take a count, or miss one that did not come; either may not touch the heap."""
     heap_lock()
+    chain.feel(temperature)
     if counts is None:
         chain.miss(reading.NO_DATA)
     else:
@@ -115,9 +116,11 @@ def take(chain, counts):
 
 def print_weighing(degree):
     chain = MeasuringChain()
-    chain.use(calibrated(degree))
+    chain.use(calibrated(degree, None if degree == 1 else Compensation(*COMPENSATION)))
+    temperature = 300
     for counts in load_history(degree, 2000):
-        take(chain, counts)
+        temperature += 1 if counts is None or counts & 8 else -1
+        take(chain, counts, temperature)
         print(counts, chain.flags, chain.fine, chain.indication())
 
 

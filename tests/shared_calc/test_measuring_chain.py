@@ -12,6 +12,7 @@ from shared_calc.measuring_chain import COUNTS_MAX, COUNTS_MIN, MeasuringChain, 
 from shared_calc.reading import (
     AT_ZERO,
     BAD_FRAME,
+    COMPENSATION_HELD,
     FAULTS,
     MOVING,
     NO_DATA,
@@ -22,6 +23,7 @@ from shared_calc.reading import (
 )
 from shared_calc.rounding import format_divisions, round_to_division
 from shared_calc.stability import ENOUGH
+from shared_calc.temperature import Compensation
 from tests.shared_calc.signals import good_counts, histories, noise
 from tests.shared_calc.small_int import SmallInt
 from tests.shared_calc.strategies import curves_and_counts, records
@@ -106,7 +108,7 @@ def test_any_count_is_an_indication_of_the_curve_or_flagged_within_small_integer
     if fault:
         assert chain.flags & FAULTS and not chain.flags & MOVING and chain.indication() == ""
     else:
-        assert (chain.flags, chain.fine, chain.divisions) == (MOVING, fine, divisions)
+        assert (chain.flags & ~COMPENSATION_HELD, chain.fine, chain.divisions) == (MOVING, fine, divisions)
         assert chain.indication() == format_divisions(divisions, record.mantissa, record.power_of_ten)
 
 
@@ -210,3 +212,71 @@ def test_no_coefficients_make_a_mass_of_a_count_that_cannot_be_used() -> None:
     chain.miss(NO_DATA)
     chain.use(RISING)
     assert (chain.flags, chain.indication()) == (NO_DATA, "")
+
+
+# Temperature
+
+# Zero 30 counts and span 1e-4 in 1 C, about 20 C, from 0 to 40 C; load 0 at 1 000 000 counts: invented. In the units of
+# temperature.py: 30 * 64 * 256, 1e-4 * 64 * 2**32, and its square, for 1 / (1 + span) = 1 - span + span**2.
+WARMING = CoefficientRecord(
+    RISING.curve, 1, -1, 2000, Compensation(320, 0, 40, 1_000_000, 491_520, 0, 27_487_791, -175_922)
+)
+
+
+@pytest.mark.parametrize("warmer_c", [-20, -5, 0, 7, 20])
+def test_the_indication_is_that_of_the_reference_temperature(warmer_c) -> None:
+    """Against 100 g of the same cell at 20 C: 2 000 000 counts over the empty scale."""
+    chain = chain_with(WARMING)
+    chain.feel(320 + 16 * warmer_c)
+    chain.take(1_000_000 + 30 * warmer_c + 2_000_000 + 200 * warmer_c)
+    reference = chain_with(RISING, 3_000_000)
+    assert chain.indication() == reference.indication() == "100.0"
+    a_count = RISING.curve.evaluate(CENTRE + 1) - RISING.curve.evaluate(CENTRE)
+    assert abs(chain.fine - reference.fine) <= 2 * a_count
+    assert not chain.flags & COMPENSATION_HELD
+
+
+def test_a_lost_thermometer_is_flagged_and_the_last_temperature_serves() -> None:
+    chain = chain_with(WARMING)
+    chain.take(3_002_300)
+    assert chain.flags & COMPENSATION_HELD  # none was ever known: the reference serves
+    chain.feel(320 + 160)
+    chain.take(3_002_300)
+    assert not chain.flags & COMPENSATION_HELD
+    warm = chain.fine
+    chain.feel(None)
+    chain.take(3_002_300)
+    assert (chain.flags & COMPENSATION_HELD, chain.flags & FAULTS, chain.fine) == (COMPENSATION_HELD, 0, warm)
+    chain.feel(320 + 160)
+    chain.take(3_002_300)
+    assert not chain.flags & COMPENSATION_HELD
+
+
+def test_beyond_its_temperatures_a_compensation_is_held_at_the_nearest() -> None:
+    chain = chain_with(WARMING)
+    chain.feel(641)
+    chain.take(3_004_600)
+    beyond = chain.fine
+    assert chain.flags & COMPENSATION_HELD
+    chain.feel(640)
+    chain.take(3_004_600)
+    assert (chain.flags & COMPENSATION_HELD, chain.fine) == (0, beyond)
+
+
+def test_without_compensation_temperature_changes_nothing() -> None:
+    chain = chain_with(RISING)
+    for temperature in (None, 0, 640):
+        chain.feel(temperature)
+        chain.take(3_000_000)
+        assert (chain.indication(), chain.flags & COMPENSATION_HELD) == ("100.0", 0)
+
+
+def test_other_coefficients_are_used_at_the_temperature_that_is() -> None:
+    chain = chain_with(RISING)
+    chain.feel(320 + 160)
+    chain.take(3_002_300)
+    assert chain.indication() == "100.1"
+    chain.use(WARMING)
+    assert (chain.indication(), chain.flags & COMPENSATION_HELD) == ("100.0", 0)
+    chain.use(RISING)
+    assert chain.indication() == "100.1"
