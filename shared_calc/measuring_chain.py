@@ -24,6 +24,7 @@ from shared_calc.chain_state import (
     HELD,
     MOVED_SPAN,
     MOVED_ZERO,
+    NUMBER,
     STRAY,
     TARE,
     UNLOADED,
@@ -46,7 +47,7 @@ from shared_calc.reading import (
     UNDER_RANGE,
 )
 from shared_calc.rounding import FURTHEST, difference, format_divisions, round_to_division
-from shared_calc.stability import forget_readings, is_at_rest
+from shared_calc.stability import ENOUGH, forget_readings, is_at_rest
 from shared_calc.temperature import correct
 from shared_calc.zero_tare import DONE, clear, track_zero
 
@@ -198,6 +199,12 @@ class MeasuringChain:
         """Go back to the zero of the calibration, and to gross values."""
         clear(self._state)
         self._weigh_again()
+
+    def settled_counts(self):
+        """Return the conditioned count, None where there has been a step or no count in the last ENOUGH readings."""
+        state = self._state
+        is_settled = state[NUMBER] >= ENOUGH and state[STRAY] == 0 and not self.flags & FAULTS_OF_A_COUNT
+        return state[CONDITIONED] if is_settled else None
 
     def zero(self):
         """Return how far the zero in use lies from that of the calibration, in the unit of `fine`."""
