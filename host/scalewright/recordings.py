@@ -20,6 +20,8 @@ from scalewright.quantities import DIRECTIONS, Observation
 from scalewright.table_file import Row, Table, parse_table, read_table, render_table, replace_file
 from shared_calc.measuring_chain import COUNTS_MAX, COUNTS_MIN
 
+RECORDING_COLUMNS = ("time_s", "counts", "temperature_c", "load_g")
+"""of raw readings, one a row: see recording_reader.py"""
 OBSERVATION_COLUMNS = ("load_g", "load_u_g", "counts", "counts_u", "n", "direction", "temperature_c")
 _UNITS = {"counts_unit": "count", "load_unit": "g"}
 _MAX_UNIT_LENGTH = 20

@@ -10,9 +10,11 @@ import csv
 import io
 import os
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import BinaryIO, TextIO
 
 from scalewright.errors import InputError, ScalewrightError
 
@@ -86,13 +88,20 @@ class Table:
 def read_table(path: str | os.PathLike[str], columns: Sequence[str]) -> Table:
     """Return the table in a file; its header must name all `columns`, in any order, and may name more."""
     file = os.fspath(path)
+    with reading(file) as stream:
+        data = stream.read(MAX_BYTES + 1)
+    return parse_table(data, file, columns)
+
+
+@contextmanager
+def reading(file: str) -> Iterator[BinaryIO]:
+    """Open a table file. Raises InputError where it cannot be read."""
     try:
         with open(file, "rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
+            yield stream
     except (OSError, ValueError) as error:
         reason = (getattr(error, "strerror", None) or str(error)).lower()
         raise InputError(f"cannot be read: {reason}; expected a CSV file", file=file) from error
-    return parse_table(data, file, columns)
 
 
 def parse_table(data: bytes, file: str, columns: Sequence[str]) -> Table:
@@ -128,11 +137,18 @@ def render_table(metadata: Mapping[str, object], columns: Sequence[str], rows: I
 
 def replace_file(path: str | os.PathLike[str], text: str) -> None:
     """Make `text` the file's content: after a power cut the file is the old one or the new one, never a mixture."""
+    with replacing(path) as stream:
+        stream.write(text)
+
+
+@contextmanager
+def replacing(path: str | os.PathLike[str]) -> Iterator[TextIO]:
+    """Open the text that becomes the file's content at the end, as a whole; nothing changes where there is an error."""
     temporary = f"{os.fspath(path)}.{os.getpid()}.new"
     try:
         try:
             with open(temporary, "x", encoding="utf-8", newline="") as stream:
-                stream.write(text)
+                yield stream
                 stream.flush()
                 os.fsync(stream.fileno())
             os.replace(temporary, path)
@@ -144,7 +160,12 @@ def replace_file(path: str | os.PathLike[str], text: str) -> None:
         raise ScalewrightError(f"{os.fspath(path)}: cannot be written: {str(error.strerror).lower()}") from error
 
 
-def _lines(data: bytes, file: str) -> list[Line]:
+def parse_rows(data: bytes, file: str, columns: tuple[str, ...], first_line: int) -> tuple[Row, ...]:
+    """Return the rows in some of a file's bytes, from a line with this number on; columns: as the header names them."""
+    return tuple(_row(line, columns) for line in _lines(data, file, first_line))
+
+
+def _lines(data: bytes, file: str, first: int = 1) -> list[Line]:
     """Return the lines that are not blank, with their numbers."""
     if len(data) > MAX_BYTES:
         raise InputError(f"more than {MAX_BYTES >> 20} MiB; expected a table of observations", file=file)
@@ -156,9 +177,9 @@ def _lines(data: bytes, file: str) -> list[Line]:
     except UnicodeDecodeError as error:
         position = error.start + (len(data) - len(error.object))  # the decoder does not count a byte order mark
     if position >= 0:
-        number = data.count(b"\n", 0, position) + 1
+        number = data.count(b"\n", 0, position) + first
         raise InputError(f"byte 0x{data[position]:02X} found; expected text in UTF-8", file=file, line=number)
-    lines = [Line(file, k, line.removesuffix("\r")) for k, line in enumerate(text.split("\n"), 1) if line.strip()]
+    lines = [Line(file, k, line.removesuffix("\r")) for k, line in enumerate(text.split("\n"), first) if line.strip()]
     for line in lines:
         if len(line.text) > MAX_LINE:
             raise line.problem(f"{len(line.text)} characters; expected {MAX_LINE} at most")
