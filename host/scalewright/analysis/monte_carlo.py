@@ -17,7 +17,7 @@ from scalewright.errors import InputError, MeasurementError
 
 BLOCK = 4000
 _FEWEST_RUNS = 10  # the clause lets two runs decide, whose agreement may be chance
-_BLOCKS_A_GENERATOR = 4  # to seed one takes as long as 3 % of a block
+_BLOCKS_A_GENERATOR = 16  # to spawn and seed one takes as long as 7 % of a block
 Correlations = Mapping[tuple[str, str], float]
 Interval = tuple[float, float]
 
