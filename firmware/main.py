@@ -2,6 +2,6 @@
 
 from board import assemble
 
-from scalewright_device.device import Device
+from scalewright_device.maintenance import run
 
-Device(assemble()).run()
+run(assemble())

@@ -16,12 +16,13 @@ class Board:
     thermometer: `read()` returns the temperature of the cell in 1/16 C, or None where there is no fresh one, at once;
         None where the board has no sensor.
     opening_switch: `is_held()`: does a hand hold the switch or jumper that opens the seal? None: the board has none.
-    watchdog: `watchdog()` starts the board's watchdog and returns it, with `feed()`; None: do without.
+    watchdog: `watchdog()` starts the board's watchdog, of some seconds, and returns it, with `feed()`; None: none.
+    reset: `reset()` starts the board anew; needed with a watchdog.
     """
 
     def __init__(
         self, name, serial_number, adc, console, clock, idle, folder="", open=open, commands=(), thermometer=None,
-        opening_switch=None, watchdog=None,
+        opening_switch=None, watchdog=None, reset=None,
     ):
         self.name = name
         self.serial_number = serial_number
@@ -35,3 +36,4 @@ class Board:
         self.thermometer = thermometer
         self.opening_switch = opening_switch
         self.watchdog = watchdog
+        self.reset = reset

@@ -244,6 +244,12 @@ def _read_verification(device, argument):
     return '%s,"%s"' % (device.seal.verification(), device.seal.log.remark)
 
 
+def _count_mishaps(device, argument):
+    """How many exceptions there were outside a command since the start."""
+    no_argument(argument)
+    return str(device.mishaps)
+
+
 def _list_events(device, argument):
     """How many there were, then the last ones, newest first: number, device time in s, reason, coefficients."""
     no_argument(argument)
@@ -270,6 +276,7 @@ COMMANDS = [
     ("CALibration:VERification?", _read_verification),
     ("DIAGnostic?", _diagnose),
     ("SYSTem:EVENts?", _list_events),
+    ("SYSTem:MISHaps?", _count_mishaps),
     ("SYSTem:ERRor?", _next_error),
     ("SYSTem:HELP:HEADers?", _list_headers),
 ]

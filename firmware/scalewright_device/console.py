@@ -22,7 +22,10 @@ class StdioConsole:
     def read_byte(self):
         if not self._input.poll(0):
             return None
-        data = self._read(1)
+        try:
+            data = self._read(1)
+        except OSError:  # a line that is hung up: MicroPython's unix port only
+            data = b""
         if not data:
             raise EOFError
         return data[0]

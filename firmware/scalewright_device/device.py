@@ -1,5 +1,7 @@
 """The device: its parts, and one step of its loop."""
 
+import gc
+
 from scalewright_device.coefficient_store import CoefficientStore
 from scalewright_device.command_table import COMMANDS, LATER, CommandError, describe_error, execute
 from scalewright_device.faults import Diagnosis
@@ -7,12 +9,13 @@ from scalewright_device.link import Link
 from scalewright_device.sampler import Sampler
 from scalewright_device.seal import Seal
 from scalewright_device.two_slots import StorageError
+from scalewright_device.watchdog import Watchdog
 from scalewright_device.weighing import Weighing
 from scalewright_device.weighing_commands import WEIGHING_COMMANDS
 from shared_calc import coefficient_record
 from shared_calc.link_frame import RESYNCHRONISE
 from shared_calc.measuring_chain import MeasuringChain
-from shared_calc.reading import REJECTED, format_reading
+from shared_calc.reading import NO_DATA, REJECTED, format_reading
 
 _ERRORS_KEPT = 8
 _READINGS_OWED = 8
@@ -35,6 +38,9 @@ class Device:
         self._stream_framed = None  # None: not streaming
         self._asked_framed = False
         self._owed = []  # who waits for the next reading
+        self.mishaps = 0  # exceptions outside a command
+        self.watchdog = Watchdog(board.watchdog)
+        self._parts = (self._sample, self.link.step)  # bound once: a step allocates nothing for them
         self._use_stored_coefficients()
 
     @property
@@ -47,25 +53,60 @@ class Device:
         return self.is_streaming or len(self._owed) > 0
 
     def run(self):
-        """Work for ever; ends only by an exception, KeyboardInterrupt included."""
+        """Work for ever; ends only by KeyboardInterrupt, or by EOFError where the line is hung up."""
         while True:
             if not self.step():
                 self.board.idle(self.is_busy)
 
     def step(self):
         """Do what is waiting. Returns False where nothing was."""
-        has_sampled = self.sampler.step()
-        if has_sampled:
-            if self.sampler.flags:
-                self.chain.miss(self.sampler.flags)
-                self.diagnosis.miss(self.sampler.flags)
-            else:
-                self.chain.take(self.sampler.counts)
-                if self.diagnosis.take(self.sampler.counts, self.sampler.time_ms):
-                    self._note_overload()
-            self.weighing.step()
-            self._hand_out()
-        return self.link.step() or has_sampled
+        mishaps = self.mishaps
+        has_sampled = self._survive(self._parts[0])
+        has_heard = self._survive(self._parts[1])
+        if self.mishaps != mishaps:
+            self.watchdog.note_mishap(self.sampler.time_ms)
+        elif has_sampled:
+            self.watchdog.feed(self.sampler.time_ms)
+        return has_heard or has_sampled
+
+    def _survive(self, part):
+        """Do a part of the step. An exception there is counted, reported and leaves no mass that could be stale."""
+        try:
+            return part()
+        except EOFError:
+            raise
+        except MemoryError:
+            self._note_mishap(-321, "")
+        except Exception as error:
+            self._note_mishap(-310, repr(error)[:60])
+        return False
+
+    def _note_mishap(self, code, detail):
+        gc.collect()
+        self.mishaps += 1
+        self.sampler.flags = NO_DATA
+        self._miss(NO_DATA)
+        try:
+            self._note_error(code, detail)
+        except MemoryError:  # counted all the same
+            pass
+
+    def _sample(self):
+        if not self.sampler.step():
+            return False
+        if self.sampler.flags:
+            self._miss(self.sampler.flags)
+        else:
+            self.chain.take(self.sampler.counts)
+            if self.diagnosis.take(self.sampler.counts, self.sampler.time_ms):
+                self._note_overload()
+        self.weighing.step()
+        self._hand_out()
+        return True
+
+    def _miss(self, flags):
+        self.chain.miss(flags)
+        self.diagnosis.miss(flags)
 
     def flags(self):
         """Return the flags of the latest reading."""

@@ -25,12 +25,20 @@ class Sampler:
         ticks = self._clock.ticks_ms()
         self.time_ms += self._clock.ticks_diff(ticks, self._ticks)
         self._ticks = ticks
-        if self._adc.is_ready():
-            return self._take()
-        if self.time_ms - self._last_conversion_ms < _SILENCE_MS:
-            return False
-        self._restart()
+        try:
+            if self._adc.is_ready():
+                return self._take()
+            if self.time_ms - self._last_conversion_ms < _SILENCE_MS:
+                return False
+            self._restart()
+        except OSError:  # nobody answers on the ADC's bus
+            return self._note_silent_bus()
         return self._finish(NO_DATA)
+
+    def _note_silent_bus(self):
+        self._to_discard = self._adc.settling_readings
+        is_news = self.flags != NO_DATA or self.time_ms - self._last_report_ms >= _SILENCE_MS
+        return is_news and self._finish(NO_DATA)
 
     def _take(self):
         counts = self._adc.read()
