@@ -1,4 +1,4 @@
-"""Independent libraries that the analysis is held against (the test extra `crosscheck`)."""
+"""Independent libraries that the analysis is held against (the dependency group `crosscheck`)."""
 
 import importlib
 import os
