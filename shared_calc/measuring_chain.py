@@ -201,10 +201,14 @@ class MeasuringChain:
         self._weigh_again()
 
     def settled_counts(self):
-        """Return the conditioned count, None where there has been a step or no count in the last ENOUGH readings."""
+        """Return the conditioned count at the reference temperature.
+
+        None where there has been a step or no count in the last ENOUGH readings.
+        """
         state = self._state
-        is_settled = state[NUMBER] >= ENOUGH and state[STRAY] == 0 and not self.flags & FAULTS_OF_A_COUNT
-        return state[CONDITIONED] if is_settled else None
+        if state[NUMBER] < ENOUGH or state[STRAY] != 0 or self.flags & FAULTS_OF_A_COUNT:
+            return None
+        return correct(state[CONDITIONED], state[UNLOADED], state[MOVED_ZERO], state[MOVED_SPAN])
 
     def zero(self):
         """Return how far the zero in use lies from that of the calibration, in the unit of `fine`."""

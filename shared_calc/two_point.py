@@ -11,10 +11,11 @@ class TwoPointError(Exception):
     """The two points cannot make a scale; the text says why."""
 
 
-def two_point_record(empty, loaded, load_ng, max_ng, mantissa, power_of_ten):
+def two_point_record(empty, loaded, load_ng, max_ng, mantissa, power_of_ten, compensation=None):
     """Return the encoded record of the scale: division mantissa * 10**power_of_ten grams.
 
-    empty, loaded: counts. Raises TwoPointError, FitError, CurveError or CoefficientError.
+    empty, loaded: counts, corrected for temperature where there is a compensation. Raises TwoPointError, FitError,
+    CurveError or CoefficientError.
     """
     division_ng = mantissa * NANOGRAMS * 10 ** power_of_ten if power_of_ten > 0 else mantissa * 10 ** (9 + power_of_ten)
     if not 0 < load_ng <= max_ng <= LEAST_PART_OF_MAX * load_ng:
@@ -28,7 +29,7 @@ def two_point_record(empty, loaded, load_ng, max_ng, mantissa, power_of_ten):
         raise TwoPointError("the ADC would be at the end of its range before Max")
     low, high = coverage(min(empty, at_max), max(empty, at_max))
     curve = curve_through([empty, loaded], 1, [0, load_ng], [1, 1], 1, division_ng, low, high)
-    return encode(CoefficientRecord(curve, mantissa, power_of_ten, max_ng // division_ng))
+    return encode(CoefficientRecord(curve, mantissa, power_of_ten, max_ng // division_ng, compensation))
 
 
 def parse_grams(text):

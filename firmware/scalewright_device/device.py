@@ -16,6 +16,7 @@ from shared_calc import coefficient_record
 from shared_calc.link_frame import RESYNCHRONISE
 from shared_calc.measuring_chain import MeasuringChain
 from shared_calc.reading import NO_DATA, REJECTED, format_reading
+from shared_calc.temperature import format_temperature
 
 _ERRORS_KEPT = 8
 _READINGS_OWED = 8
@@ -97,6 +98,7 @@ class Device:
         if self.sampler.flags:
             self._miss(self.sampler.flags)
         else:
+            self._feel_temperature()
             self.chain.take(self.sampler.counts)
             if self.diagnosis.take(self.sampler.counts, self.sampler.time_ms):
                 self._note_overload()
@@ -108,6 +110,10 @@ class Device:
         self.chain.miss(flags)
         self.diagnosis.miss(flags)
 
+    def _feel_temperature(self):
+        if self.board.thermometer is not None:
+            self.chain.feel(self.board.thermometer.read())
+
     def flags(self):
         """Return the flags of the latest reading."""
         return self.chain.flags | (REJECTED if self.seal.is_rejected else 0)
@@ -117,7 +123,8 @@ class Device:
         sampler = self.sampler
         chain = self.chain
         counts = None if sampler.flags else chain.counts
-        return format_reading(sampler.number, sampler.time_ms, counts, chain.indication(), "", self.flags())
+        temperature_c = format_temperature(chain.temperature)
+        return format_reading(sampler.number, sampler.time_ms, counts, chain.indication(), temperature_c, self.flags())
 
     def start_stream(self):
         """Send every reading from now on, in frames if this was asked for in a frame."""

@@ -91,8 +91,10 @@ class Weighing:
         if division_ng is None:
             division_ng = _division_ng(record) if record else load_ng // 1000
         division = two_point.division_of(division_ng)
+        compensation = record.compensation if record else None
+        loaded = self._settled_counts()
         self._device.change_coefficients(
-            two_point.two_point_record(self._empty, self._settled_counts(), load_ng, max_ng, division[0], division[1])
+            two_point.two_point_record(self._empty, loaded, load_ng, max_ng, division[0], division[1], compensation)
         )
         self._empty = None
 
