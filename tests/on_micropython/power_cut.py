@@ -36,6 +36,10 @@ def in_use(bench):
     return bench.device.store.sequence, bench.device.store.data
 
 
+def events(bench):
+    return bench.device.seal.log.count
+
+
 def store(bench, data):
     """Return the lines that answer the command to store a record."""
     return bench.ask('CAL:DATA "%s"' % data.hex())
@@ -75,6 +79,7 @@ def _save_and_cut(file_system, image, old, new, tear, operations):
     medium.tear = tear
     with Session(file_system, medium) as bench:
         assert in_use(bench) == old
+        assert events(bench) == old[0]
         medium.operations_left = operations
         answer = store(bench, new[1])
         assert answers(bench)
@@ -89,6 +94,8 @@ def _check_recovery(file_system, image, old, new, found):
     with Session(file_system, medium) as bench:
         first = in_use(bench)
         assert first in (old, new), (first, old, new)
+        counted = events(bench)
+        assert counted in (old[0], new[0]) and counted >= first[0]  # no change without its event, none counted twice
         assert answers(bench)
         found["cut points"] += 1
         found["old" if first == old else "new"] += 1
@@ -96,7 +103,8 @@ def _check_recovery(file_system, image, old, new, found):
         assert store(bench, _OTHER) == []
     with Session(file_system, medium) as bench:
         assert in_use(bench) == (first[0] + 1, _OTHER)
-        assert not bench.device.store.is_damaged
+        assert events(bench) == counted + 1
+        assert not bench.device.store.is_damaged and not bench.device.seal.log.is_damaged
 
 
 def fail_for_a_moment_at_every_operation(name):
