@@ -51,3 +51,15 @@ def test_a_rejected_scale_says_so_until_it_is_accepted(url: str, capsys: pytest.
 def test_a_reason_the_device_could_not_keep_is_refused(reason: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["seal", "--port", "virtual://x", "--reject", reason]) == 2
     assert "1 to 40 ASCII characters" in capsys.readouterr().err
+
+
+def test_a_check_marks_the_scale_by_its_outcome(tmp_path: Path) -> None:
+    url = f"virtual://worn?speed=0&rate=80&storage={tmp_path / 'flash'}"
+    worn = f"{url}&cell_rated_output_mv_per_v=2.01"
+    records = ["--records", str(tmp_path / "r.sqlite"), "--steps", "3"]
+    assert run(["calibrate", "--port", url, "--max", "3000", "--division", "1", *records]) == 0
+    for port, code, verification in ((worn, 1, "REJECTED"), (url, 0, "ACCEPTED")):
+        assert run(["check", "--port", port, "--mark", *records]) == code
+        with Scale.open(url) as scale:
+            assert scale.ask("CALibration:VERification?").startswith(verification)
+            assert bool(scale.read().flags & REJECTED) == (verification == "REJECTED")

@@ -22,6 +22,7 @@ from scalewright_device.faults import (
 from shared_calc.coefficient_record import decode
 from shared_calc.reading import BAD_FRAME, NO_DATA
 from tests.firmware.parts import Bench, falling_record, record
+from tests.shared_calc.small_int import SmallInt
 
 ADC_NOISE = 40  # counts, of a HX711 at 80 a second
 FULL = 3000 * 1001 - 2000  # counts at Max of record(1)
@@ -132,6 +133,16 @@ def test_the_curve_is_followed_back_to_counts(data):
     curve = decode(data).curve
     for counts in (-8000, 0, 8000):
         assert abs(counts_showing(curve, curve.evaluate(counts)) - counts) <= 1
+
+
+@pytest.mark.parametrize("data", [None, record(1), falling_record()])
+def test_what_is_noted_of_each_reading_stays_within_small_integers(data):
+    """So that it takes no heap on a 32-bit board; with the largest changes a converter can give."""
+    diagnosis = Diagnosis()
+    diagnosis.use(data and decode(data))
+    for k in range(300):
+        counts = (-8388608, 8388607)[k % 2] if k < 200 else 8388606 - k
+        diagnosis.take(SmallInt(counts), SmallInt(k * 100))
 
 
 # Through the whole device

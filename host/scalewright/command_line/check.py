@@ -16,6 +16,7 @@ from scalewright.command_line.bench import (
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the options."""
     add_scale_arguments(parser)
+    parser.add_argument("--mark", action="store_true", help="let the device note that it passed, or is rejected")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -35,7 +36,9 @@ def run(arguments: argparse.Namespace) -> int:
         limits = limits_for(arguments.accuracy_class, division_g, max_g)
         steps = check(scale, journal, limits, up_and_down(max_g, arguments.steps), arguments.readings)
         head = journal.head()
-    passed = all(step.passes for step in steps)
+        passed = all(step.passes for step in steps)
+        if arguments.mark:
+            scale.ask(f"CALibration:VERification {_verdict(passed, limits.name)}")
     if arguments.json:
         print(json.dumps({"steps": steps_as_json(steps), "passes": passed, "records_head": head.hash}))
     else:
@@ -43,3 +46,7 @@ def run(arguments: argparse.Namespace) -> int:
         print("\n".join(step_line(step) for step in steps))
         print("passes" if passed else "FAILS", f"class {limits.name}, e = {float(division_g):g} g")
     return 0 if passed else 1
+
+
+def _verdict(passed: bool, limits_name: str) -> str:
+    return "ACCepted" if passed else f'REJected,"check against class {limits_name} failed"'
