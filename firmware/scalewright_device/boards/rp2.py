@@ -54,9 +54,9 @@ def processor_sensor():
     return wiring.processor_sensor(lambda: rp2_sixteenths(sensor.read_u16()))
 
 
-def assemble(adc=hx711, thermometer=ds18b20):
-    """Return the board with the parts that these functions make."""
-    return wiring.board("rp2", adc(), thermometer(), _SWITCH)
+def assemble(adc=hx711, thermometer=ds18b20, watchdog_ms=None):
+    """Return the board with the parts that these functions make. watchdog_ms: 8000 fits all ports; None for none."""
+    return wiring.board("rp2", adc(), thermometer(), _SWITCH, "/", watchdog_ms)
 
 
 def _spi():

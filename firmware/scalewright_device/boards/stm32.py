@@ -36,9 +36,9 @@ def processor_sensor():
     return wiring.processor_sensor(lambda: int(sensor.read_core_temp() * 16))
 
 
-def assemble(adc=hx711, thermometer=ds18b20):
-    """Return the board with the parts that these functions make."""
-    return wiring.board("stm32", adc(), thermometer(), _SWITCH, folder="/flash/")
+def assemble(adc=hx711, thermometer=ds18b20, watchdog_ms=None):
+    """Return the board with the parts that these functions make. watchdog_ms: 8000 fits all ports; None for none."""
+    return wiring.board("stm32", adc(), thermometer(), _SWITCH, "/flash/", watchdog_ms)
 
 
 def _spi():

@@ -60,8 +60,8 @@ def processor_sensor(sample):
     return ProcessorSensor(sample)
 
 
-def board(name, adc, thermometer, switch_pin, folder="/"):
-    """Return the board; its console is the USB port or UART that its REPL uses."""
+def board(name, adc, thermometer, switch_pin, folder="/", watchdog_ms=None):
+    """Return the board; its console is the USB port or UART that its REPL uses. watchdog_ms: None for no watchdog."""
     console = StdioConsole()
     return Board(
         name=name,
@@ -73,4 +73,18 @@ def board(name, adc, thermometer, switch_pin, folder="/"):
         folder=folder,
         thermometer=thermometer,
         opening_switch=OpeningSwitch(switch_pin),
+        watchdog=None if watchdog_ms is None else lambda: _watchdog(watchdog_ms),
+        reset=_reset,
     )
+
+
+def _watchdog(timeout_ms):
+    from machine import WDT
+
+    return WDT(timeout=timeout_ms)
+
+
+def _reset():
+    from machine import reset
+
+    reset()
