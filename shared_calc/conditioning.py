@@ -12,9 +12,10 @@ Four parts, in integers that stay small:
 4. The mean keeps its remainder, so nothing is lost to rounding. Once it is as long as it may be, each further reading
    replaces its share of it.
 
-A mean of at most N takes the standard deviation of white noise down by sqrt(2 N - 1): 7.9 for N = 32. A step of two
-standard deviations or more is followed as if its moment were known. Noise alone passes for a step once in some 500 000
-readings, and the mean is the shorter for it for a while. `scalewright filters` measures all of this.
+A mean of at most N takes the standard deviation of white noise down by sqrt(2 N - 1): 7.9 for N = 32; less where that
+leaves no more than the rounding to whole counts. A step of two standard deviations or more is followed as if its moment
+were known. Noise alone passes for a step once in some 700 000 readings (counted in 50 million, for noise of 40 counts),
+and the mean is the shorter for it for a while. `scalewright filters` measures all the rest.
 """
 
 from shared_calc.chain_state import (
@@ -49,15 +50,15 @@ def condition(state, counts):
         _begin_with(state, counts, 0, 1)
         return counts
     noise = _noise(state, counts)
-    deviation = counts - state[MEAN]
-    strays = _strays(state, deviation << 4, noise)
+    deviation = (counts - state[MEAN] << 4) - (state[REMAINDER] << 4) // state[NUMBER]
+    strays = _strays(state, deviation, noise)
     if strays == 2:
         _begin_with(state, counts, 0, 1)
     elif strays == 0:
-        if _is_evident(state, counts, deviation << 4, noise):
+        if _is_evident(state, counts, deviation, noise):
             _begin_with(state, state[BASE], state[DRIFT], state[SINCE])
         else:
-            _take_into_mean(state, deviation)
+            _take_into_mean(state, counts - state[MEAN])
     return state[MEAN] + (1 if state[REMAINDER] << 1 >= state[NUMBER] else 0)
 
 
