@@ -4,8 +4,9 @@
     Replay(record).take(counts)         piece by piece, for recordings larger than memory: the state carries over
     replay_file(path, record)           a file, piece by piece
 
-A piece takes 18 bytes of memory a row: 4 of counts, 14 of readings. Long recordings go through shared_calc compiled by
-numba (extra `fast`); without it, and for short ones, the same functions run as they are, a hundred times slower.
+A piece takes 18 bytes of memory a row: 4 of counts, 14 of readings; a compensation for temperature takes 40 more. Long
+recordings go through shared_calc compiled by numba (extra `fast`); without it, and for short ones, the same functions
+run as they are, a hundred times slower.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -17,9 +18,20 @@ import numpy as np
 import numpy.typing as npt
 
 from scalewright.analysis.compiled import IS_AVAILABLE, compiled
+from scalewright.analysis.warmth import Felt, Warmth
 from scalewright.errors import InputError
 from scalewright.recording_reader import NO_COUNT, read_pieces
-from shared_calc.chain_state import CONDITIONED, DIVISIONS, FINE, FLAGS, new_state
+from shared_calc.chain_state import (
+    CONDITIONED,
+    DIVISIONS,
+    FINE,
+    FLAGS,
+    HELD,
+    MOVED_SPAN,
+    MOVED_ZERO,
+    UNLOADED,
+    new_state,
+)
 from shared_calc.coefficient_record import CoefficientRecord
 from shared_calc.curve import MAX_DEGREE
 from shared_calc.measuring_chain import COUNTS_MAX, COUNTS_MIN, miss, scale_of, take
@@ -55,30 +67,42 @@ class Replay:
         *place, coefficients = scale_of(record)
         # A curve of lower degree is one of degree 3 that begins with 0: one compilation serves them all.
         self._scale = (*place, (0,) * (MAX_DEGREE + 1 - len(coefficients)) + coefficients)
+        self._warmth = Warmth(record)
         self._state: list[int] = new_state()
+        self._state[UNLOADED] = self._warmth.unloaded
         self._rows = 0
 
-    def take(self, counts: npt.ArrayLike, *, fast: bool | None = None) -> Readings:
+    def take(
+        self, counts: npt.ArrayLike, temperature_c: npt.ArrayLike | None = None, *, fast: bool | None = None
+    ) -> Readings:
         """Return the readings of the next counts: whole numbers of 24 bits, or NO_COUNT where none came.
 
-        fast: compiled by numba, or as the functions are; unless told, compiled once there were many. Raises InputError
-        for anything else than counts.
+        temperature_c: of the cell at each, as the device showed it; nan, or None for all: not known. fast: compiled by
+        numba, or as the functions are; unless told, compiled once there were many. Raises InputError for anything else
+        than counts.
         """
         counts = _checked(counts)
         readings = _unmade(len(counts))
+        felt = self._warmth.feel(temperature_c, len(counts))
         self._rows += len(counts)
         if (IS_AVAILABLE and self._rows >= _WORTH_COMPILING) if fast is None else fast:
             state = np.array(self._state, np.int64)
-            compiled(cast(FunctionType, _weigh_all))(state, self._scale, counts, *readings)
+            compiled(cast(FunctionType, _weigh_all))(state, self._scale, counts, felt, *readings)
             self._state = state.tolist()
         else:
-            _weigh_all(self._state, self._scale, counts.tolist(), *readings)
+            _weigh_all(self._state, self._scale, counts.tolist(), Felt(*(c.tolist() for c in felt)), *readings)
         return readings
 
 
-def replay(counts: npt.ArrayLike, record: CoefficientRecord, *, fast: bool | None = None) -> Readings:
+def replay(
+    counts: npt.ArrayLike,
+    record: CoefficientRecord,
+    temperature_c: npt.ArrayLike | None = None,
+    *,
+    fast: bool | None = None,
+) -> Readings:
     """Return the readings of a device that starts with the first of these counts; see Replay.take."""
-    return Replay(record).take(counts, fast=fast)
+    return Replay(record).take(counts, temperature_c, fast=fast)
 
 
 @dataclass(frozen=True)
@@ -100,8 +124,8 @@ def replay_file(path: str, record: CoefficientRecord, keep: Keep | None = None) 
     """
     device, numbers = Replay(record), np.zeros(1 << len(FLAG_NAMES), np.int64)
     lowest, highest, last = _FURTHEST, -_FURTHEST, None
-    for time_s, counts in read_counts(path):
-        readings = device.take(counts)
+    for time_s, counts, temperature_c in read_counts(path):
+        readings = device.take(counts, temperature_c)
         numbers += np.bincount(readings.flags, minlength=len(numbers))
         shown = readings.divisions[readings.flags & FAULTS == 0]
         if shown.size:
@@ -112,11 +136,15 @@ def replay_file(path: str, record: CoefficientRecord, keep: Keep | None = None) 
     return Summary(flags, *((None, None, None) if last is None else (lowest, highest, last)))
 
 
-def read_counts(path: str) -> Iterator[tuple[Times | None, Counts]]:
-    """Yield times in s and counts of a recording piece by piece; see replay_file."""
+def read_counts(path: str) -> Iterator[tuple[Times | None, Counts, Times | None]]:
+    """Yield times in s, counts and temperatures in C of a recording piece by piece; see replay_file."""
     if not path.endswith(".npy"):
         for piece in read_pieces(path):
-            yield np.frombuffer(piece.time_s), np.frombuffer(piece.counts, np.int32)
+            yield (
+                np.frombuffer(piece.time_s),
+                np.frombuffer(piece.counts, np.int32),
+                np.frombuffer(piece.temperature_c),
+            )
         return
     try:
         array = np.load(path, mmap_mode="r", allow_pickle=False)
@@ -124,7 +152,7 @@ def read_counts(path: str) -> Iterator[tuple[Times | None, Counts]]:
         raise InputError("cannot be read; expected an array of counts as numpy.save writes it", file=path) from error
     for start in range(0, array.size, _ROWS):
         try:
-            yield None, _checked(array[start : start + _ROWS] if array.ndim else array)
+            yield None, _checked(array[start : start + _ROWS] if array.ndim else array), None
         except InputError as error:
             raise InputError(f"{error.message}, from row {start} on", file=path) from error
 
@@ -146,9 +174,14 @@ def _unmade(number: int) -> Readings:
 
 
 def _weigh_all(
-    state: Any, scale: Any, counts: Any, conditioned: Counts, fine: Counts, divisions: Counts, flags: Any
+    state: Any, scale: Any, counts: Any, felt: Any, conditioned: Counts, fine: Counts, divisions: Counts, flags: Any
 ) -> None:
+    zero, span, held = felt
     for k in range(len(counts)):
+        if len(zero) > 0:
+            state[MOVED_ZERO] = zero[k]
+            state[MOVED_SPAN] = span[k]
+            state[HELD] = held[k]
         if counts[k] == NO_COUNT:
             miss(state, NO_DATA)
         else:

@@ -54,6 +54,7 @@ def compensation_for(fit: DriftFit) -> Compensation:
 def compensated(soak: Soak, compensation: Compensation) -> Soak:
     """Return the recording as the device's own integers correct it; a temperature that is missing is held."""
     zero, span = [], []
+    compensation = Compensation(*compensation.fields)  # which has felt no temperature yet
     for temperature_c in soak.temperature_c:
         compensation.follow(round(float(temperature_c) * PARTS_OF_A_DEGREE) if np.isfinite(temperature_c) else None)
         zero.append(compensation.zero)

@@ -20,6 +20,8 @@ COMMANDS = {
     "trim": ("trim", "adjust a further unit of a design at zero and full load, then check every step"),
     "type-curve": ("type_curve", "pool calibrated units of a design into the curve that trim uses"),
     "record": ("record", "record raw readings while loads and temperatures are gone through"),
+    "drift": ("drift", "tell what temperature does to zero and span, from a soak, and compensate the scale for it"),
+    "creep": ("creep", "tell how a load creeps and the zero returns, from a recording"),
     "analyse": ("analyse", "fit a calibration curve to an observations file"),
     "budget": ("budget", "the uncertainty of a calibration point by point, in use, and the smallest weight to weigh"),
     "records": ("records", "see the records, and prove that none was changed"),

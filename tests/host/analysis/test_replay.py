@@ -13,15 +13,17 @@ from scalewright.errors import InputError
 from scalewright.recording_reader import NO_COUNT
 from shared_calc.coefficient_record import decode
 from shared_calc.measuring_chain import COUNTS_MAX, COUNTS_MIN, MeasuringChain
-from shared_calc.reading import FAULTS, NO_DATA, format_flags
+from shared_calc.reading import COMPENSATION_HELD, FAULTS, NO_DATA, format_flags
+from shared_calc.temperature import Compensation
 from tests.firmware.parts import Bench, falling_record, record
-from tests.on_micropython.shared_calc_vectors import calibrated, load_history, take
+from tests.on_micropython.shared_calc_vectors import COMPENSATION, calibrated, load_history, take
 
 WAYS = [
     pytest.param(False, id="plain"),
     pytest.param(True, id="compiled", marks=pytest.mark.skipif(not compiled.IS_AVAILABLE, reason="numba: extra fast")),
 ]
 RECORD = calibrated(3)
+COMPENSATED = calibrated(2, Compensation(*COMPENSATION))
 
 any_counts = st.one_of(
     st.integers(2_999_000, 3_001_000), st.integers(COUNTS_MIN, COUNTS_MAX), st.just(NO_COUNT), st.just(COUNTS_MAX)
@@ -39,12 +41,12 @@ def rows_of(readings: Readings) -> list[tuple[int, ...]]:
     return list(zip(*(column.tolist() for column in readings), strict=True))
 
 
-def by_the_device(record, counts):
-    """Return flags, fine and divisions of each reading as the device's own chain has them."""
+def by_the_device(record, counts, temperatures=None):
+    """Return flags, fine and divisions of each reading as the device's own chain has them; temperatures in 1/16 C."""
     chain = MeasuringChain()
     chain.use(record)
-    for one in counts:
-        take(chain, None if one == NO_COUNT else one)
+    for one, temperature in zip(counts, temperatures or [None] * len(counts), strict=True):
+        take(chain, None if one == NO_COUNT else one, temperature)
         yield chain.flags, chain.fine, chain.divisions
 
 
@@ -55,6 +57,22 @@ def test_every_reading_is_that_of_the_devices_chain(degree, fast) -> None:
     readings = replay(counts, calibrated(degree), fast=fast)
     own = zip(readings.flags.tolist(), readings.fine.tolist(), readings.divisions.tolist(), strict=True)
     assert list(own) == list(by_the_device(calibrated(degree), counts))
+
+
+@pytest.mark.parametrize("fast", WAYS)
+def test_a_compensated_reading_is_that_of_the_devices_chain_at_every_temperature(fast) -> None:
+    """A temperature that wanders past the range of the compensation and is lost at times, in pieces."""
+    counts = history(2, 3000)
+    temperatures = [None if k % 700 > 650 else int(325 + 400 * np.sin(k / 400)) for k in range(3000)]
+    as_recorded = np.array([np.nan if t is None else t / 16 for t in temperatures])
+    device = Replay(COMPENSATED)
+    pieces = [device.take(counts[a : a + 500], as_recorded[a : a + 500], fast=fast) for a in range(0, 3000, 500)]
+    own = [row for piece in pieces for row in zip(piece.flags, piece.fine, piece.divisions, strict=True)]
+    assert own == list(by_the_device(calibrated(2, Compensation(*COMPENSATION)), counts, temperatures))
+    assert {bool(flags & COMPENSATION_HELD) for flags, *_ in own} == {True, False}
+    without = replay(counts, COMPENSATED, fast=fast)
+    at_reference = [fine for _, fine, _ in by_the_device(calibrated(2), counts)]
+    assert without.fine.tolist() == at_reference  # which serves until a temperature is known
 
 
 @pytest.mark.parametrize("fast", WAYS)
@@ -114,7 +132,7 @@ def test_a_file_gives_the_same_summary_as_csv_and_as_array_whatever_the_piece(tm
 
 def test_a_file_is_handed_on_piece_by_piece(tmp_path) -> None:
     np.save(tmp_path / "r.npy", np.full(600_000, 3_000_000, np.int32))
-    pieces = [len(counts) for _, counts in read_counts(str(tmp_path / "r.npy"))]
+    pieces = [len(counts) for _, counts, _ in read_counts(str(tmp_path / "r.npy"))]
     assert sum(pieces) == 600_000 and max(pieces) <= 1 << 18
 
 
