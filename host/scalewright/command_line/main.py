@@ -17,6 +17,7 @@ COMMANDS = {
     "check": ("check", "check every step of a scale's range against its tolerance"),
     "diagnose": ("diagnose", "name what is wrong with wiring or cell, and what to check, in order"),
     "seal": ("seal", "put a scale's seal on, open it, or note how its verification ended"),
+    "substitution": ("substitution", "add up test loads past the heaviest reference mass, with their uncertainty"),
     "trim": ("trim", "adjust a further unit of a design at zero and full load, then check every step"),
     "type-curve": ("type_curve", "pool calibrated units of a design into the curve that trim uses"),
     "record": ("record", "record raw readings while loads and temperatures are gone through"),
