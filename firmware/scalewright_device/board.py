@@ -18,11 +18,13 @@ class Board:
     opening_switch: `is_held()`: does a hand hold the switch or jumper that opens the seal? None: the board has none.
     watchdog: `watchdog()` starts the board's watchdog, of some seconds, and returns it, with `feed()`; None: none.
     reset: `reset()` starts the board anew; needed with a watchdog.
+    buttons: two functions that say whether the zero and the tare button are down; None: the board has none.
+    display: as panel.py asks, beside the buttons; None: the board has none.
     """
 
     def __init__(
         self, name, serial_number, adc, console, clock, idle, folder="", open=open, commands=(), thermometer=None,
-        opening_switch=None, watchdog=None, reset=None,
+        opening_switch=None, watchdog=None, reset=None, buttons=None, display=None,
     ):
         self.name = name
         self.serial_number = serial_number
@@ -37,3 +39,5 @@ class Board:
         self.opening_switch = opening_switch
         self.watchdog = watchdog
         self.reset = reset
+        self.buttons = buttons
+        self.display = display

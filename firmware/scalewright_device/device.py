@@ -41,8 +41,9 @@ class Device:
         self._owed = []  # who waits for the next reading
         self.mishaps = 0  # exceptions outside a command
         self.watchdog = Watchdog(board.watchdog)
-        self._parts = (self._sample, self.link.step)  # bound once: a step allocates nothing for them
+        self._parts = (self._sample, self._serve)  # bound once: a step allocates nothing for them
         self._use_stored_coefficients()
+        self.panel = self._make_panel()
 
     @property
     def is_streaming(self):
@@ -113,6 +114,20 @@ class Device:
     def _feel_temperature(self):
         if self.board.thermometer is not None:
             self.chain.feel(self.board.thermometer.read())
+
+    def _serve(self):
+        """Take what the buttons and the link have."""
+        if self.panel is not None:
+            self.panel.step()
+        return self.link.step()
+
+    def _make_panel(self):
+        board = self.board
+        if board.buttons is None:
+            return None
+        from scalewright_device.panel import Panel  # takes memory only where it is used
+
+        return Panel(self, board.buttons[0], board.buttons[1], board.display)
 
     def flags(self):
         """Return the flags of the latest reading."""

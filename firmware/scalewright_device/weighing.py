@@ -9,9 +9,16 @@ from shared_calc.reading import FAULTS, MOVING
 from shared_calc.rounding import format_divisions
 from shared_calc.zero_tare import REASONS, set_initial_zero, set_tare, set_zero
 
+# Beside the REASONS of zero_tare:
+_SHORT_REASONS = ("", "no data", "moving", "too far", "too far", "tared", "is set", "no load", "over")
+
 
 class WeighingError(Exception):
-    """It cannot be done now; the text says why."""
+    """It cannot be done now; the text says why, and `short` does in 8 characters."""
+
+    def __init__(self, text, short):
+        super().__init__(text)
+        self.short = short
 
 
 class Weighing:
@@ -58,7 +65,7 @@ class Weighing:
     def count_pieces(self, number):
         """Show pieces from now on; what lies on the scale is so many of them."""
         if self._chain.flags & (FAULTS | MOVING) or self._chain.shown() <= 0:
-            raise WeighingError("%d pieces must lie on the scale, at rest" % number)
+            raise WeighingError("%d pieces must lie on the scale, at rest" % number, "no load")
         self._pieces = unit_of_pieces(self._chain.shown(), number)
 
     def unit(self):
@@ -84,7 +91,7 @@ class Weighing:
         division that is not 1, 2 or 5 times a power of ten.
         """
         if self._empty is None:
-            raise WeighingError("the scale without a load comes first")
+            raise WeighingError("the scale without a load comes first", "empty")
         record = self._chain.record
         if max_ng is None:
             max_ng = record.max_divisions * _division_ng(record) if record else load_ng
@@ -101,12 +108,12 @@ class Weighing:
     def _set(self, function):
         refused = self._chain.set(function)
         if refused:
-            raise WeighingError(REASONS[refused])
+            raise WeighingError(REASONS[refused], _SHORT_REASONS[refused])
 
     def _settled_counts(self):
         counts = self._chain.settled_counts()
         if counts is None:
-            raise WeighingError("the load is not at rest")
+            raise WeighingError("the load is not at rest", "moving")
         return counts
 
 

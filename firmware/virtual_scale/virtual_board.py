@@ -3,6 +3,7 @@
 from scalewright_device.board import Board
 from virtual_scale import converters
 from virtual_scale.clock import FASTEST, Pace, VirtualClock
+from virtual_scale.front_panel import PANEL_COMMANDS, FrontPanel
 from virtual_scale.load_cell import LoadCell
 from virtual_scale.operator_commands import OPERATOR_COMMANDS
 from virtual_scale.random_numbers import RandomNumbers
@@ -89,6 +90,7 @@ class VirtualBoard(Board):
         self.cell = cell or LoadCell()
         self.room = room or Room()
         self.storage = Storage()
+        self.front_panel = panel = FrontPanel()
         self.wiring = Wiring(converters.EXCITATION_V[adc])
         self.chip = converters.make_chip(adc, clock, self._bridge_v, RandomNumbers(seed), rate)
         self.wiring.connect(self.chip)
@@ -98,8 +100,10 @@ class VirtualBoard(Board):
         driver = converters.make_driver(adc, driver, clock, self.chip, self.wiring, rate)
         sensor = Thermometer(lambda: clock.now_ns * 1e-9, self.room.cell_c)
         super().__init__(
-            "virtual", serial, driver, console, clock, self._idle, folder, self.storage.open, OPERATOR_COMMANDS,
+            "virtual", serial, driver, console, clock, self._idle, folder, self.storage.open,
+            OPERATOR_COMMANDS + PANEL_COMMANDS,
             sensor if thermometer == "ideal" else WiredThermometer(clock, sensor), OpeningSwitch(),
+            buttons=(panel.is_zero_down, panel.is_tare_down), display=panel,
         )
 
     def time_s(self):
