@@ -41,11 +41,20 @@ class Pin:
         if level is None:  # asked: nobody holds the switch
             roles["open"] = self.name
             return 1
+        if not hasattr(wires._chip, "set_pdwn"):
+            return None  # LOAD of a display
         roles["pdwn"] = self.name
         return wires._chip.set_pdwn(level)
 
 
+class DisplaySpi:
+    def write(self, data):
+        pass
+
+
 def spi(number, baudrate, polarity, phase, **pins):
+    if [pins[role].name for role in sorted(pins)] == [12, 11, 10]:  # of hardware/front_panel.md
+        return DisplaySpi()
     roles["spi"] = number
     roles.update({role: pins[role].name for role in pins})
     assert (baudrate, polarity, phase) == (1000000, 0, 0)
@@ -171,6 +180,14 @@ def main():
     show("rp2", "hx711_by_pio", driver.read())
     sys.modules["esp32"].mcu_temperature = lambda: 27
     show("esp32", "newer processor_sensor", esp32.processor_sensor().read())
+    connect(Hx711)
+    board = __import__("scalewright_device.boards.rp2_front_panel", None, None, ["assemble"]).assemble()
+    pins = []
+    for is_down in board.buttons:
+        assert not is_down()
+        pins.append(roles["open"])
+    roles.clear()
+    show("rp2", "assemble front_panel", "%s %s %s" % (pins[0], pins[1], type(board.display).__name__))
     for name, kind in (("hx711_pio", Hx711), ("nau7802", Nau7802), ("ads1232", Ads1232)):
         for port in ("rp2", "esp32", "stm32")[: 1 if name == "hx711_pio" else 3]:
             connect(kind)

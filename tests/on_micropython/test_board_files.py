@@ -71,5 +71,6 @@ def test_every_board_file_has_been_assembled(parts) -> None:
     assembled = {(f"{port}_{part.partition(' ')[2]}").strip("_") for port, part in parts if part.startswith("assemble")}
     assert assembled == names
     assert parts["rp2", "assemble hx711_pio"][1] == "Hx711Pio"
+    assert parts["rp2", "assemble front_panel"][1] == "14 15 Max7219"  # as hardware/front_panel.md
     for port in PORTS:
         assert [parts[port, f"assemble {name}"][1] for name in ("ads1232", "nau7802")] == ["Ads1232", "Nau7802"]

@@ -78,6 +78,13 @@ def board(name, adc, thermometer, switch_pin, folder="/", watchdog_ms=None):
     )
 
 
+def add_front_panel(parts, zero_pin, tare_pin, display=None):
+    """Give a Board two buttons that connect their pins to ground, and a display as panel.py asks."""
+    zero, tare = Pin(zero_pin, Pin.IN, Pin.PULL_UP), Pin(tare_pin, Pin.IN, Pin.PULL_UP)
+    parts.buttons = (lambda: zero.value() == 0, lambda: tare.value() == 0)
+    parts.display = display
+
+
 def _watchdog(timeout_ms):
     from machine import WDT
 
