@@ -23,6 +23,8 @@ COMMANDS = {
     "record": ("record", "record raw readings while loads and temperatures are gone through"),
     "drift": ("drift", "tell what temperature does to zero and span, from a soak, and compensate the scale for it"),
     "creep": ("creep", "tell how a load creeps and the zero returns, from a recording"),
+    "replay": ("replay", "tell what a device makes of a recording, bit for bit"),
+    "filters": ("filters", "compare what the device's filter and usual ones do to noise, steps and spikes"),
     "analyse": ("analyse", "fit a calibration curve to an observations file"),
     "budget": ("budget", "the uncertainty of a calibration point by point, in use, and the smallest weight to weigh"),
     "records": ("records", "see the records, and prove that none was changed"),
