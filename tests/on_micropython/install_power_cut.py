@@ -55,8 +55,8 @@ def start(image, source):
 
 
 def torn(image, place, data):
-    """Yield what the flash may be after a change that the power cuts: not begun, half done, done."""
-    for size in (0, len(data) // 2, len(data)):
+    """Yield what the flash may be after a change that the power cuts: half done, done."""
+    for size in (len(data) // 2, len(data)):
         after = bytearray(image)
         after[place : place + size] = data[:size]
         yield after

@@ -13,6 +13,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable, Sequence
+from itertools import cycle
 from pathlib import Path
 from typing import Any
 
@@ -25,12 +26,14 @@ from scalewright.link.ports import find_ports, open_port
 PROMPT = b">>> "
 PORT_TIMEOUT_S = 2.0
 """Long enough for a board that restarts."""
-PROMPT_TIMEOUT_S = 5.0
-"""Long enough for one that restarts when it is interrupted."""
+PROMPT_TIMEOUT_S = 7.0
+"""Long enough for one that restarts when it is interrupted, because of its watchdog."""
 COMMAND_TIMEOUT_S = 30.0
 SLOWEST_BYTES_PER_S = 500
 RESULT = "=> "  # begins the line with a program's result, whatever else is printed
+_END_LINE, _INTERRUPT, _LEAVE_RAW_PROMPT = b"\r", b"\x03", b"\x02"  # MicroPython's control characters
 _TRY_AGAIN_S = 0.5
+_CALLS_BETWEEN = 5  # two interrupts
 _TRY_PORT_AGAIN_S = 0.1
 
 Say = Callable[[str], None]
@@ -70,15 +73,20 @@ class BoardShell:
                 time.sleep(_TRY_PORT_AGAIN_S)
 
     def interrupt(self, timeout_s: float = PROMPT_TIMEOUT_S) -> None:
-        """Interrupt what runs on the board, until its prompt stands there."""
+        """Interrupt what runs on the board, until its prompt stands there.
+
+        A board that restarts when it is interrupted is left alone for a while: a second interrupt could come between
+        its start and what it has to do before it stays at its prompt.
+        """
         deadline = time.monotonic() + timeout_s
+        calls = cycle([_END_LINE + _INTERRUPT + _LEAVE_RAW_PROMPT, *[_END_LINE + _LEAVE_RAW_PROMPT] * _CALLS_BETWEEN])
         seen = b""
         while time.monotonic() < deadline and not seen.endswith(PROMPT):
             try:
                 with open_port(self.port) as port:
                     port.timeout = _TRY_AGAIN_S
                     while time.monotonic() < deadline and not seen.endswith(PROMPT):
-                        port.write(b"\r\x03\x02")  # end the line, interrupt, leave the raw prompt
+                        port.write(next(calls))
                         seen = (seen + port.read_until(PROMPT))[-200:]
             except (serial.SerialException, OSError, LinkError):
                 time.sleep(_TRY_PORT_AGAIN_S)  # it restarts, or is gone for good

@@ -172,13 +172,14 @@ def _await_identity(port: str, version: str, before: Identity | None, timeout_s:
         identity = _identity_at(port)
     if identity is None:
         raise LinkError(f"no answer to *IDN? within {timeout_s:g} s of the restart", port=port)
-    expected = replace(before or identity, model=identity.model, firmware=version)
-    if identity != expected:
-        raise LinkError(f"expected the answer {_spell(expected)}; seen: {_spell(identity)}", port=port)
+    expected = _spell(replace(before or identity, firmware=version))
+    if _spell(identity) != expected:
+        raise LinkError(f"expected the answer {expected}; seen: {_spell(identity)}", port=port)
     return identity
 
 
 def _spell(identity: Identity) -> str:
+    """Return what an installation must not change, and the version."""
     return f"{identity.firmware}, serial number {identity.serial_number}, coefficients {identity.coefficients}"
 
 

@@ -42,6 +42,7 @@ class SimulatedBoard:
         if not self.image.exists():
             self.image.write_bytes(b"\xff" * (blocks * BLOCK_BYTES))
         self._command = [*micropython, str(HERE / "repl.py"), str(folder), json.dumps(RP2040 | facts)]
+        self.starts = 0
         self.plug_in()
 
     def plug_in(self) -> None:
@@ -52,9 +53,9 @@ class SimulatedBoard:
         self._supply = threading.Thread(target=self._serve)
         self._supply.start()
 
-    def await_port(self) -> None:
-        """Return once the port is there: a restart takes it away for a moment."""
-        while not os.path.exists(self.port):
+    def await_start(self, number: int) -> None:
+        """Return once it has started so many times, counted in `starts`, and its port is there."""
+        while self.starts < number:
             time.sleep(0.01)
 
     def unplug(self) -> None:
@@ -80,6 +81,7 @@ class SimulatedBoard:
         self._port, self._port_end = pty.openpty()
         tty.setraw(self._port_end)
         os.symlink(os.ttyname(self._port_end), self.port)
+        self.starts += 1
 
     def _stop(self) -> int:
         os.unlink(self.port)
