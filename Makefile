@@ -21,7 +21,7 @@ demo: $(VENV)/.ready
 	$(BIN)/python -m scalewright demo
 
 test: lint
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest --numprocesses auto
 
 lint: $(VENV)/.ready-to-test
 	$(BIN)/ruff check .

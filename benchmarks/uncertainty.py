@@ -2,8 +2,9 @@
 
     python benchmarks/uncertainty.py
 
-Needs GTC and uncertainties (the dependency group `crosscheck`). One thread, processor time of this process: so that a busy machine
-disturbs the ratios least. Every pair is measured turn by turn in one run, and the shortest time of each counts.
+Needs GTC and uncertainties (the dependency group `crosscheck`). One thread, processor time of this process: so that a
+busy machine disturbs the ratios least. Every pair is measured turn by turn in one run, and the shortest time of each
+counts.
 """
 
 import os

@@ -216,7 +216,8 @@ def read_type_curve(path: str | os.PathLike[str]) -> TypeCurve:
     except OSError as error:
         raise InputError(f"cannot be read: {(error.strerror or str(error)).lower()}", file=file) from error
     except (ValueError, ArithmeticError, KeyError, TypeError, RecursionError) as error:
-        message = f"no type curve: {type(error).__name__} {str(error)[:60]!a}; expected what `scalewright type-curve` writes"
+        found = f"{type(error).__name__} {str(error)[:60]!a}"
+        message = f"no type curve: {found}; expected what `scalewright type-curve` writes"
         raise InputError(message, file=file) from error
 
 
