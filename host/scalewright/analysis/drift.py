@@ -21,6 +21,7 @@ from shared_calc.temperature import PARTS_OF_A_DEGREE
 QUADRATIC_LEVEL = 0.01
 """of significance at which a quadratic term of temperature is worth it"""
 _LEAST_RANGE_C = 1.0
+_LEAST_SHARE = 0.1
 
 
 class Quantity(NamedTuple):
@@ -85,7 +86,8 @@ def fit_drift(
     """Return the effects of temperature, creep and warm-up in a recording.
 
     reference_c: None for the middle of its temperatures, to 1/16 C. degree: 1 or 2, of zero and span; None leaves the
-    choice to an F-test for each. Raises InputError where load and temperature do not tell the effects apart.
+    choice to an F-test for each, where enough temperatures were recorded. Raises InputError where load and temperature
+    do not tell the effects apart.
     """
     blocks = block_means(soak, settle_s)
     range_c = _range_of(blocks)
@@ -93,8 +95,9 @@ def fit_drift(
     if reference_c is None:
         reference_c = round(sum(range_c) / 2 * PARTS_OF_A_DEGREE) / PARTS_OF_A_DEGREE
     problem = SoakProblem(blocks, reference_c, soak.temperature_step_c)
-    span_degree = (degree or 2) if len(blocks.loads_g) > 1 else 0
-    model = problem.with_transients(Model(degree or 2, span_degree, has_rate=True))
+    zero_degree = degree or _highest_degree(blocks, range_c, loaded=False)
+    span_degree = (degree or _highest_degree(blocks, range_c, loaded=True)) if len(blocks.loads_g) > 1 else 0
+    model = problem.with_transients(Model(zero_degree, span_degree, has_rate=True))
     tests = {}
     for kind in ("zero", "span"):
         if model.degree(kind) == 2:
@@ -111,6 +114,14 @@ def fit_transients(soak: Soak, settle_s: float = SETTLE_S) -> DriftFit:
     problem = SoakProblem(blocks, 0.0)
     model = problem.with_transients(Model(0, 0, has_rate=False))
     return DriftFit(0.0, _range_of(blocks), model, blocks, problem.conclude(model), {})
+
+
+def _highest_degree(blocks: Blocks, range_c: tuple[float, float], loaded: bool) -> int:
+    """Return 2 where the recording can tell a bend: where each third of the range has its share of the readings."""
+    thirds = np.linspace(*range_c, 4)
+    is_meant = np.array([(dwell.load_g != blocks.loads_g[0]) == loaded for dwell in blocks.dwells])[blocks.dwell]
+    shares, _ = np.histogram(blocks.temperature_c[is_meant], thirds, weights=blocks.number[is_meant])
+    return 2 if np.min(shares) >= _LEAST_SHARE * np.sum(shares) else 1
 
 
 def _range_of(blocks: Blocks) -> tuple[float, float]:

@@ -13,7 +13,7 @@ SETTLE_S = 10.0
 _USUAL_BLOCKS = 600
 _LEAST_READINGS = 4
 _GROWTH = 0.1  # of a block, as a part of the time since the load changed: creep is fast at first
-_SMOOTHING_S = 120.0  # of the temperature's rate of change; short beside the minutes in which a cell follows the air
+_SMOOTHING_S = 40.0  # of the temperature, for its rate of change; short beside the minutes a cell takes to follow
 _SIDE = 4  # points of an even grid to either side
 
 

@@ -75,6 +75,12 @@ def test_a_curved_zero_is_found_and_asked_for_by_its_f_test() -> None:
     assert fit_drift(soak(plan), degree=2).model.span_degree == 2
 
 
+def test_a_bend_is_not_looked_for_where_two_temperatures_were_recorded() -> None:
+    fit = fit_drift(soak(through_the_range([10, 30], 3000.0), zero_c2=0.2))
+    assert fit.model.span_degree == 1 and "span" not in fit.quadratic
+    assert fit_drift(soak(through_the_range([10, 20, 30], 3000.0))).quadratic.keys() == {"zero", "span"}
+
+
 def test_warm_up_that_the_thermometer_does_not_see_is_told_apart() -> None:
     recording = soak(through_the_range([20, 30, 10], 3000.0))
     warming = recording.counts + 300 * np.exp(-recording.time_s / 900)

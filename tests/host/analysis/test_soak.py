@@ -80,10 +80,11 @@ def test_missing_temperatures_are_taken_from_those_around_them() -> None:
 
 def test_the_rate_is_that_of_savitzky_and_golay() -> None:
     """scipy.signal.savgol_filter, 9 points, parabolas, first derivative."""
-    time_s = np.arange(0, 4000, 120 / 9)
+    step_s = soak_module._SMOOTHING_S / 9
+    time_s = np.arange(0, 900 * step_s, step_s)
     temperature_c = 20 + 3 * np.sin(time_s / 300)
     ours = soak_module._rate(time_s, temperature_c)
-    theirs = savgol_filter(temperature_c, 9, 2, deriv=1, delta=120 / 9)
+    theirs = savgol_filter(temperature_c, 9, 2, deriv=1, delta=step_s)
     assert ours[5:-6] == pytest.approx(theirs[5:-6], rel=1e-9)
 
 
