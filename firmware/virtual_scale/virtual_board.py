@@ -10,6 +10,7 @@ from virtual_scale.random_numbers import RandomNumbers
 from virtual_scale.room import Room
 from virtual_scale.storage import Storage
 from virtual_scale.thermometer import Thermometer, WiredThermometer
+from virtual_scale.uart import Uart
 from virtual_scale.wiring_faults import NoisyLine, Wiring
 
 _OPTIONS = {
@@ -21,6 +22,7 @@ _OPTIONS = {
     "thermometer": str,
     "serial": str,
     "folder": str,
+    "baud": int,
     "damaged_ppm": int,
     "lost_ppm": int,
 }
@@ -58,6 +60,8 @@ def _check(options):
     converters.check(adc, driver, options.get("rate", 10))
     if options.get("thermometer", "ideal") not in ("ideal", "ds18b20"):
         raise ValueError("option thermometer=%s: expected ideal or ds18b20" % options["thermometer"])
+    if options.get("baud", 0) and not 300 <= options["baud"] <= 4000000:
+        raise ValueError("option baud=%d: expected 300 to 4000000, or 0" % options["baud"])
     if not 0 <= options.get("speed", 1) <= FASTEST:
         raise ValueError("option speed=%g: expected 0 to %g" % (options["speed"], FASTEST))
 
@@ -77,13 +81,13 @@ class VirtualBoard(Board):
 
     console: as board.py asks. wall_us: returns microseconds of real time. speed: virtual seconds in a real one, 0 for
     as fast as it goes. rate: conversions a second. adc, driver: of converters.DRIVERS. thermometer: "ideal", or
-    "ds18b20" with its driver. damaged_ppm, lost_ppm: of the bytes on the serial line. The same seed and the same
-    commands at the same virtual times give the same counts.
+    "ds18b20" with its driver. baud: of the serial line, 0 for as fast as USB. damaged_ppm, lost_ppm: of the bytes on
+    it. The same seed and the same commands at the same virtual times give the same counts.
     """
 
     def __init__(
         self, console, wall_us, seed=1, speed=1.0, rate=10, adc="hx711", driver="spi", thermometer="ideal",
-        serial="1", folder="", damaged_ppm=0, lost_ppm=0, cell=None, room=None,
+        serial="1", folder="", baud=0, damaged_ppm=0, lost_ppm=0, cell=None, room=None,
     ):
         clock = VirtualClock()
         self.pace = Pace(clock, wall_us, speed)
@@ -95,6 +99,8 @@ class VirtualBoard(Board):
         self.chip = converters.make_chip(adc, clock, self._bridge_v, RandomNumbers(seed), rate)
         self.wiring.connect(self.chip)
         self._serial_line = console
+        if baud:
+            console = Uart(console, clock, baud)
         if damaged_ppm or lost_ppm:
             console = NoisyLine(console, RandomNumbers(seed + 1), damaged_ppm, lost_ppm)
         driver = converters.make_driver(adc, driver, clock, self.chip, self.wiring, rate)
