@@ -58,7 +58,7 @@ board.assemble()
 ours = [name for name in sys.modules if name.split(".")[0] in ("scalewright_device", "shared_calc")]
 print("=> " + repr(ours))
 """
-STM32 = {"platform": "pyboard", "machine": "PYBv1.1 with STM32F405RG", "mounted_at": "/flash"}
+STM32 = {"platform": "pyboard", "machine": "PYBv1.1 with STM32F405RG", "mounted_at": "/flash", "has_usb": True}
 
 PlugIn = Callable[..., SimulatedBoard]
 NewFolder = Callable[[], Path]
@@ -330,7 +330,7 @@ def test_a_board_that_does_not_fit_is_left_as_it_was(
 
 def test_a_program_that_restarts_the_board_when_interrupted_is_given_the_time(plug_in: PlugIn) -> None:
     """As one must that has started a watchdog: it leaves itself a note to stay away after the restart."""
-    board = plug_in()
+    board = plug_in(has_usb=True)
     shell = BoardShell(board.port)
     shell.interrupt()
     shell.evaluate(f"with open('main.py', 'w') as file:\n print('=>', file.write({RESTARTS!r}))", "a program")
@@ -340,6 +340,21 @@ def test_a_program_that_restarts_the_board_when_interrupted_is_given_the_time(pl
         port.read_until(b"at work")
     shell.interrupt()
     assert shell.evaluate("import os\nprint('=>', os.listdir())", "its files") == ["main.py"]
+
+
+def test_a_device_whose_watchdog_runs_is_reached_by_way_of_a_restart(
+    second: Stage, plug_in: PlugIn, tmp_path: Path
+) -> None:
+    """The device restarts without its watchdog, which would bite in the middle of a copy (maintenance.py)."""
+    board = plug_in(second.image, has_usb=True)
+    changes = {"watchdog": ("_HEALTHY_MS = 10000", "_HEALTHY_MS = 0"), "boards/rp2": ("=None):", "=8000):")}
+    installed(board, "--firmware", str(checkout(tmp_path / "checkout", "0.3.0", **changes)))
+    with Scale.open(board.port, 1.0) as scale:
+        scale.read()
+    starts = board.starts
+    back, _ = installed(board, "--back")
+    assert (back["version_before"], back["version"]) == ("0.3.0", "0.2.0")
+    assert board.starts == starts + 2  # into its prompt, and into the version before
 
 
 def test_too_little_space_is_said_before_anything_is_written(first: Stage, plug_in: PlugIn, tmp_path: Path) -> None:

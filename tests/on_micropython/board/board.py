@@ -1,7 +1,8 @@
 """A board on the PC: MicroPython's unix port behind repl.py, reached by the name of a serial port.
 
-The port is a pty behind a symbolic link, as /dev/serial/by-id has them: when the board restarts or is unplugged the pty
-goes, and another one comes back, as a USB port does.
+The port is a pty. That of a board with a UART behind a USB bridge is there as long as it is plugged in. A USB port of
+the board's own goes when the board restarts, and another pty comes back: it is behind a symbolic link that stays, as in
+/dev/serial/by-id.
 """
 
 import contextlib
@@ -34,11 +35,17 @@ _INTERRUPTS_APART_S = 0.05  # a second SIGINT while the first is pending ends th
 
 
 class SimulatedBoard:
-    """A board that is plugged in, its flash in `folder`. facts: what differs from RP2040; blocks: size of the flash."""
+    """A board that is plugged in, its flash in `folder`.
 
-    def __init__(self, micropython: list[str], folder: Path, blocks: int = 352, **facts: Any) -> None:
+    blocks: size of the flash; has_usb: has it a USB port of its own? facts: what differs from RP2040. Its `port` is
+    another one each time it is plugged in; `starts` counts how often it has started.
+    """
+
+    def __init__(
+        self, micropython: list[str], folder: Path, blocks: int = 352, has_usb: bool = False, **facts: Any
+    ) -> None:
         self.image = folder / "flash.img"
-        self.port = str(folder / "port")
+        self._link = folder / "port" if has_usb else None
         if not self.image.exists():
             self.image.write_bytes(b"\xff" * (blocks * BLOCK_BYTES))
         self._command = [*micropython, str(HERE / "repl.py"), str(folder), json.dumps(RP2040 | facts)]
@@ -49,6 +56,7 @@ class SimulatedBoard:
         """Give it power and connect it."""
         self.line: Callable[[bytes], bytes | None] = lambda data: data
         """What reaches the board of what is sent to it; None: the power fails."""
+        self._make_port()
         self._start()
         self._supply = threading.Thread(target=self._serve)
         self._supply.start()
@@ -73,20 +81,28 @@ class SimulatedBoard:
 
         self.line = cut
 
+    def _make_port(self) -> None:
+        self._port, self._port_end = pty.openpty()
+        tty.setraw(self._port_end)
+        self.port = os.ttyname(self._port_end)
+        if self._link:
+            self._link.symlink_to(self.port)
+            self.port = str(self._link)
+
+    def _remove_port(self) -> None:
+        if self._link:
+            self._link.unlink()
+        os.close(self._port)
+        os.close(self._port_end)
+
     def _start(self) -> None:
         self._process = subprocess.Popen(
             self._command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0, start_new_session=True
         )
         self._process.stdout.read(1)  # it is ready to be interrupted
-        self._port, self._port_end = pty.openpty()
-        tty.setraw(self._port_end)
-        os.symlink(os.ttyname(self._port_end), self.port)
         self.starts += 1
 
     def _stop(self) -> int:
-        os.unlink(self.port)
-        os.close(self._port)
-        os.close(self._port_end)
         self._process.stdin.close()
         self._process.stdout.close()
         return self._process.wait()
@@ -97,8 +113,13 @@ class SimulatedBoard:
             with contextlib.suppress(BrokenPipeError):  # the interpreter has ended
                 while self._carry():
                     pass
-            if self._stop() != RESTART:
+            ended = self._stop()
+            if ended != RESTART or self._link:
+                self._remove_port()
+            if ended != RESTART:
                 return
+            if self._link:
+                self._make_port()
             self._start()
 
     def _carry(self) -> bool:

@@ -30,6 +30,9 @@ class SPI:
         for k in range(len(received)):
             received[k] = 0xFF
 
+    def write(self, sent):
+        pass
+
 
 class I2C:
     """A bus at which nobody answers."""
