@@ -113,3 +113,27 @@ def test_a_recording_of_nothing_says_so(tmp_path: Path, capsys) -> None:
     path = write_csv(soak([(0.0, 300.0, 20.0)], step_s=1.0), tmp_path / "short.csv")
     assert run(["drift", path]) == 2
     assert "the temperature hardly changes" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["drift", "creep"])
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"", "the file is empty"),
+        (b"\x00\xff\xfe", "expected text in UTF-8"),
+        (b"time_s,counts\n1,2\n", "missing from the header"),
+        (b"time_s,counts,temperature_c,load_g\n", "no row below the header"),
+        (b"time_s,counts,temperature_c,load_g\n1,heavy,20,0\n", "line 2, column counts"),
+        (b"time_s,counts,temperature_c,load_g\n1,9000000,20,0\n", "line 2, column counts"),
+        (b"time_s,counts,temperature_c,load_g\n" + b"".join(b"%d,5,20,\n" % k for k in range(20)), "load_g is empty"),
+        (b"time_s,counts,temperature_c,load_g\n" + b"1,5,20,0\n" * 20, "do not rise"),
+        (b"time_s,counts,temperature_c,load_g\n1,5,20,0\n", "1 readings; expected 8 at least"),
+        (b"time_s,counts,temperature_c,load_g\n1,5,nan,0\n", "line 2, column temperature_c"),
+    ],
+)
+def test_a_damaged_recording_is_one_line(command, content, says, tmp_path: Path, capsys) -> None:
+    path = tmp_path / "damaged.csv"
+    path.write_bytes(content)
+    assert run([command, str(path)]) == 2
+    printed = capsys.readouterr()
+    assert says in printed.err and "damaged.csv" in printed.err and printed.err.count("\n") == 1

@@ -55,6 +55,8 @@ def straight_scale(soak: Soak) -> InGrams:
         )
     heaviest = max(loaded, key=lambda dwell: abs(dwell.load_g))
     zero, full = (mean_between(soak, soak.counts, d.end_s - _WINDOW_S, d.end_s) for d in (empty[0], heaviest))
+    if full == zero:
+        raise InputError(f"{heaviest.load_g:g} g makes no difference to the counts", remedy="check the wiring")
     slope = heaviest.load_g / (full - zero)
     return lambda counts: np.asarray((counts - zero) * slope)
 

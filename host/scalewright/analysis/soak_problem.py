@@ -12,7 +12,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from math import log, sqrt
+from math import inf, log, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -129,13 +129,13 @@ class SoakProblem:
         """Add the creep and warm-up terms that are worth it.
 
         All of them first, for what is left out would pass for noise in the tests of the others; then without those that
-        the recording does not ask for.
+        the recording does not ask for. A recording that is too short to tell any is left without.
         """
         if len({dwell.load_g for dwell in self.blocks.dwells}) > 1:
-            for _ in range(MOST_CREEP_TERMS):
+            for _ in range(MOST_CREEP_TERMS * self._has_room(model)):
                 creep_s = model.creep_s
                 model = self._best([replace(model, creep_s=(*creep_s, constant_s)) for constant_s in self._grid()])
-        if self.blocks.dwells[0].start_s < _WARM_UP_WITHIN_S:
+        if self._has_room(model) and self.blocks.dwells[0].start_s < _WARM_UP_WITHIN_S:
             model = self._best([replace(model, warm_up_s=constant_s) for constant_s in self._grid()])
         while model.transients:
             narrower = [self.refined(model.without(name)) for name in model.transients]
@@ -144,6 +144,11 @@ class SoakProblem:
                 break
             model = narrower[int(np.argmax(chances))]
         return replace(model, creep_s=tuple(sorted(model.creep_s)))
+
+    def _has_room(self, model: Model) -> bool:
+        """Are there blocks enough for all the creep terms beside those of the model?"""
+        parameters = len(self.solve(model).names) + len(model.time_constants_s)
+        return len(self.blocks.dwell) >= parameters + 2 * MOST_CREEP_TERMS + _LEAST_FREEDOM
 
     def test(self, narrow: Model, wide: Model) -> FTest:
         """F-test of the terms that `wide` has more, against the scatter that the blocking method finds about it."""
@@ -154,7 +159,9 @@ class SoakProblem:
             parameters.append(len(solution.names) + len(model.time_constants_s))
         noise = blocked_noise(self.blocks, solution.residuals, parameters[1])
         terms = parameters[1] - parameters[0]
-        f = max(sums[0] - sums[1], 0.0) / terms / noise.variance
+        if sums[0] <= sums[1]:
+            return FTest(0.0, 1.0)
+        f = (sums[0] - sums[1]) / terms / noise.variance if noise.variance else inf
         return FTest(f, float(fdtrc(terms, noise.degrees_of_freedom, f)))
 
     def conclude(self, model: Model) -> Conclusion:
@@ -254,9 +261,11 @@ def blocked_noise(blocks: Blocks, residuals: Array, parameters: int) -> Noise:
         several = 1 << len(found)
         number, means, block_s = joined(blocks, residuals, several)
         freedom = len(means) - parameters
-        if found and freedom < _LEAST_FREEDOM:
+        if freedom < (_LEAST_FREEDOM if found else 1):
             break
-        found.append(Noise(float(number @ means**2) / max(freedom, 1), freedom, block_s, True))
+        found.append(Noise(float(number @ means**2) / freedom, freedom, block_s, True))
+    if not found:
+        raise InputError(f"too short: {len(blocks.dwell)} means of readings for {parameters} unknowns")
     most = max(found, key=lambda noise: noise.variance)
     chance = 1 + 2 * sqrt(2 / most.degrees_of_freedom)
     return most._replace(has_levelled=found[-1].variance < chance * found[max(len(found) - 2, 0)].variance)

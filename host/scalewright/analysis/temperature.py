@@ -136,5 +136,8 @@ def effects_in_grams(fit: DriftFit, g_per_count: float | None = None) -> Effects
                 "no load was recorded, so counts cannot be told in grams",
                 remedy="record a known load too, or give the scale's coefficients",
             )
-        g_per_count = heaviest_g / fit.net_counts(heaviest_g)
+        net = fit.net_counts(heaviest_g)
+        if not net:
+            raise InputError(f"{heaviest_g:g} g makes no difference to the counts", remedy="check the wiring")
+        g_per_count = heaviest_g / net
     return Effects(fit, g_per_count)

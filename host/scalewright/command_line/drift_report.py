@@ -1,5 +1,6 @@
 """What `scalewright drift` prints and draws."""
 
+from math import isfinite
 from typing import Any
 
 from scalewright.analysis.temperature import Effects
@@ -33,7 +34,9 @@ def results(
         "reference_c": fit.reference_c,
         "as_found": _effects(found, limits),
         "compensated": _effects(left, limits),
-        "quadratic": {kind: {"f": test.f, "p": test.p} for kind, test in fit.quadratic.items()},
+        "quadratic": {
+            kind: {"f": test.f if isfinite(test.f) else None, "p": test.p} for kind, test in fit.quadratic.items()
+        },
         "creep": [term(fit, name) for name in fit.model.transients if name != "warm-up"],
         "warm_up_g": warm_up.value * found.g_per_count,
         "u_warm_up_g": warm_up.u * abs(found.g_per_count),
@@ -113,9 +116,10 @@ def _row(name: str, shown: dict[str, Any], key: str, factor: float, decimals: in
     return f"{name:<32}{found:>+14.{decimals}f}{left:>+14.{decimals}f}{u:>12.{decimals}f}"
 
 
-def _quadratic(kind: str, test: dict[str, float], shown: dict[str, Any]) -> str:
+def _quadratic(kind: str, test: dict[str, Any], shown: dict[str, Any]) -> str:
     verdict = "taken" if shown["as_found"][f"{kind}_degree"] == 2 else "not worth it"
-    return f"a quadratic {kind}: {verdict} (F = {test['f']:.3g}, p = {test['p']:.2g})"
+    f = "without end" if test["f"] is None else f"{test['f']:.3g}"
+    return f"a quadratic {kind}: {verdict} (F = {f}, p = {test['p']:.2g})"
 
 
 def _remarks(shown: dict[str, Any]) -> list[str]:

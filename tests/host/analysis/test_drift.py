@@ -4,6 +4,8 @@ from math import log, sqrt
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.stats import t as student_t
 
 from scalewright.analysis.drift import fit_drift, fit_transients
@@ -121,3 +123,28 @@ def test_without_a_thermometer_there_is_no_effect_of_temperature() -> None:
     recording = soak([(0.0, 600.0, 20.0)])
     with pytest.raises(InputError, match="no temperature is recorded"):
         fit_drift(Soak(recording.time_s, recording.counts, recording.temperature_c * np.nan, recording.load_g))
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.sampled_from([0.0, 500.0, 3000.0, -5.0]), min_size=1, max_size=8),
+    st.integers(8, 400),
+    st.sampled_from([0.1, 1.0, 60.0]),
+    st.sampled_from([0.0, 0.1, 5.0, 20.0]),
+    st.sampled_from([0.0, 1.0, 1e5]),
+    st.integers(0, 99),
+)
+def test_any_recording_gives_a_result_or_says_what_is_missing(loads, number, step_s, swing_c, noise, seed) -> None:
+    draw = np.random.default_rng(seed)
+    load_g = np.repeat(loads, -(-number // len(loads)))[:number]
+    temperature_c = 20 + np.round(16 * swing_c * np.sin(np.arange(number) / 50)) / 16
+    temperature_c[draw.random(number) < seed / 300] = np.nan
+    counts = np.round(40_000 + 850 * load_g + noise * draw.normal(size=number))
+    recording = Soak(step_s * np.arange(1.0, number + 1), counts, temperature_c, load_g)
+    for fit in (fit_drift, fit_transients):
+        try:
+            found = fit(recording)
+        except InputError as error:
+            assert error.message
+        else:
+            assert np.all(np.isfinite(found.conclusion.covariance))
