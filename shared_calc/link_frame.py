@@ -24,11 +24,6 @@ def encode(sequence, text):
     return "~%s~%08X~" % (body, crc32(body.encode()))
 
 
-def is_framed(line):
-    """Does the line claim to be a frame?"""
-    return MARK in line
-
-
 def decode(line):
     """Return (sequence or None, text). Raises FrameError on any damage."""
     parts = line.split(MARK)

@@ -6,9 +6,9 @@ from decimal import Decimal
 from types import TracebackType
 
 from scalewright.errors import InputError, ScalewrightError
+from scalewright.recordings import RECORDING_COLUMNS
 from scalewright.table_file import render_table
 
-COLUMNS = ("time_s", "counts", "temperature_c", "load_g")
 _SYNC_EVERY = 1000  # readings
 
 
@@ -27,7 +27,7 @@ class RecordingWriter:
         self._part = f"{name}.part"
         try:
             self._file = open(self._part, "w", encoding="utf-8", newline="", buffering=1)  # noqa: SIM115
-            self._file.write(render_table(metadata, COLUMNS, ()))
+            self._file.write(render_table(metadata, RECORDING_COLUMNS, ()))
         except OSError as error:
             raise ScalewrightError(f"{name}: cannot be written: {str(error.strerror).lower()}") from error
 
