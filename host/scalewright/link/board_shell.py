@@ -54,6 +54,10 @@ _REMEDIES = {  # what mpremote says, and what to do about it
 }
 
 
+class BoardSilent(LinkError):
+    """The board did not finish in time what it was told."""
+
+
 class BoardShell:
     """The prompt of the board at `port`. Every method raises LinkError, with the cause and the remedy."""
 
@@ -154,7 +158,7 @@ class BoardShell:
                 timed_out = timer.finished.is_set()
                 timer.cancel()
         if timed_out:
-            raise self._failed(f"{expected} within {timeout_s:g} s", "\n".join(lines[-1:]), _RESET)
+            raise self._failed(f"{expected} within {timeout_s:g} s", "\n".join(lines[-1:]), _RESET, BoardSilent)
         if process.returncode:
             raise self._refused(expected, lines)
         return lines
@@ -175,8 +179,8 @@ class BoardShell:
         expected = f"MicroPython's prompt {PROMPT.decode()!r} within {timeout_s:g} s"
         return self._failed(expected, repr(seen[-80:]) if seen else "", remedy)
 
-    def _failed(self, expected: str, seen: str, remedy: str) -> LinkError:
-        return LinkError(f"expected {expected}; seen: {seen.strip() or 'nothing'}", port=self.port, remedy=remedy)
+    def _failed(self, expected: str, seen: str, remedy: str, kind: type[LinkError] = LinkError) -> LinkError:
+        return kind(f"expected {expected}; seen: {seen.strip() or 'nothing'}", port=self.port, remedy=remedy)
 
 
 def _command(step: Step, staging: Path) -> list[str]:

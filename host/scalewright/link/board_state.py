@@ -4,7 +4,7 @@ from binascii import crc32
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from scalewright.link.board_shell import BoardShell
+from scalewright.link.board_shell import BoardShell, BoardSilent
 from scalewright.link.bytecode import digest_of
 
 VERSION_FOLDERS = ("version_a", "version_b")  # as firmware/choose_version.py has them, and so the marker
@@ -146,4 +146,10 @@ class BoardState:
 
 def inspect(shell: BoardShell) -> BoardState:
     """Return what the board is and holds."""
-    return BoardState(**shell.evaluate(INSPECT, "the board to say what it is"))
+    expected = "the board to say what it is"
+    try:
+        found = shell.evaluate(INSPECT, expected)
+    except BoardSilent:  # mpremote waits for ever where a byte of its greeting was lost; to look twice does no harm
+        shell.interrupt()
+        found = shell.evaluate(INSPECT, expected)
+    return BoardState(**found)
