@@ -1,12 +1,10 @@
 """A job at the bench as its entries in the journal: what was asked, what was answered, what came of it."""
 
-from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
-from decimal import Decimal
-from fractions import Fraction
 from typing import Any, Protocol
 from uuid import uuid4
 
+from scalewright.plain import plain
 from scalewright.procedures.requests import Answer, Request
 
 PROCEDURES_VERSION = 1
@@ -38,19 +36,3 @@ class Job:
 
     def _append(self, kind: str, **body: object) -> None:
         self._journal.append(kind, self.name, plain(body))
-
-
-def plain(value: object) -> Any:
-    """Return a value as what JSON can hold: decimals as exact text, bytes as hexadecimal, dataclasses by field name."""
-    if is_dataclass(value) and not isinstance(value, type):
-        named = {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-        return {"is": type(value).__name__, **named}
-    if isinstance(value, dict):
-        return {str(key): plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain(item) for item in value]
-    if isinstance(value, bytes):
-        return value.hex()
-    if isinstance(value, Fraction):
-        return f"{float(value):.9g}"
-    return str(value) if isinstance(value, Decimal) else value
