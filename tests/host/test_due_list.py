@@ -46,7 +46,5 @@ def test_nothing_is_lost_and_the_order_is_that_of_states_and_dates(kept: list[Ke
 
 @given(st.none() | days, days, st.integers(0, 400), st.integers(0, 90))
 def test_time_makes_nothing_less_urgent(due: date | None, on: date, later: int, soon: int) -> None:
-    states = [
-        due_list([Kept("A", "scale", None, due)], day, soon)[0].state for day in (on, on + timedelta(days=later))
-    ]
+    states = [due_list([Kept("A", "scale", None, due)], day, soon)[0].state for day in (on, on + timedelta(days=later))]
     assert STATES.index(states[1]) <= STATES.index(states[0])

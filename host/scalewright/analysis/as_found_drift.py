@@ -98,8 +98,13 @@ def _pairs(left: Sequence[ErrorAtLoad], found: Sequence[ErrorAtLoad]) -> Iterato
     for after in found:
         same = [before for before in left if before.direction == after.direction]
         nearest = min(same, key=lambda before: abs(before.load_g - after.load_g), default=None)
-        if nearest and abs(nearest.load_g - after.load_g) <= _SAME_LOAD * after.load_g:
+        if nearest and is_same_load(nearest.load_g, after.load_g):
             yield nearest, after
+
+
+def is_same_load(one_g: float, other_g: float) -> bool:
+    """Are these one test load, if perhaps put together from other masses?"""
+    return abs(one_g - other_g) <= _SAME_LOAD * max(one_g, other_g)
 
 
 @dataclass(frozen=True)
