@@ -51,7 +51,7 @@ def test_a_fourth_unit_is_right_at_every_step_after_zero_and_full_load(
     assert run(words) == 0
     printed = capsys.readouterr()
     assert printed.out.count("  pass ") == 21
-    assert "1 of 2 " in printed.err  # two loads for the trim, then the check
+    assert "1 of 23 " in printed.err  # two loads for the trim, then the check
 
     assert run(["type-curve", files[0], "--max", "3000", "--output", "one.json"]) == 0
     assert run([*words[:3], "--type-curve", "one.json", "--division", "1"]) == 0

@@ -1,53 +1,21 @@
-"""What the bench commands share: the scale they work on, who places the loads, and the lines they print."""
+"""What the bench commands share: the scale they work on, what it is held against, and the lines they print."""
 
 import argparse
 import sys
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
-from functools import partial
-from typing import Any, TypeVar
+from typing import Any
 
-from scalewright.analysis.type_curve import TypeCurve
 from scalewright.command_line.numbers import number
-from scalewright.errors import DeviceFault, InputError
-from scalewright.link.scale import Scale
-from scalewright.procedures.adjustment import Adjustment, ScaleDesign, adjustment
-from scalewright.procedures.job import Job, Journal
-from scalewright.procedures.perform import VirtualOperator, perform
-from scalewright.procedures.range_check import Step, range_check
-from scalewright.procedures.requests import Answer, PlaceLoad, Request, StillReading
-from scalewright.procedures.run import Run
-from scalewright.procedures.trimming import Trimming, trimming
+from scalewright.errors import InputError
+from scalewright.procedures.calibration import NotTested
+from scalewright.procedures.outcomes import Outcome
+from scalewright.procedures.range_check import Step, worst
 from scalewright.records import DEFAULT_FILE
 from scalewright.tolerances import AccuracyClass
-from shared_calc.coefficient_record import CoefficientError, decode
-from shared_calc.temperature import Compensation
 
-Result = TypeVar("Result")
 STEP_HEADINGS = f"{'load g':>10} {'':4} {'indication g':>13} {'error g':>9} {'limit g':>9}"
-
-
-class PersonAtTerminal:
-    """Asks a person to place the loads. The questions go to stderr, so that results can be piped."""
-
-    def place(self, load_g: Decimal) -> None:
-        """Return when the person says so."""
-        self._ask(f"put {load_g} g on the scale" if load_g else "clear the pan")
-
-    def set_air(self, air_c: Decimal) -> None:
-        """Return when the person says so."""
-        self._ask(f"set the temperature of the air to {air_c} °C")
-
-    def _ask(self, wanted: str) -> None:
-        print(f"Please {wanted}, then press Enter. ", end="", file=sys.stderr, flush=True)
-        if not sys.stdin.readline():
-            raise KeyboardInterrupt
-
-
-def operator_for(scale: Scale) -> VirtualOperator | PersonAtTerminal:
-    """Return the virtual scale's own hand where the scale is virtual, else a person."""
-    return VirtualOperator(scale) if scale.url.startswith("virtual:") else PersonAtTerminal()
 
 
 def add_scale_arguments(parser: argparse.ArgumentParser) -> None:
@@ -56,6 +24,11 @@ def add_scale_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--steps", type=_positive, default=10, metavar="N", help="even loads up to Max (default 10)")
     parser.add_argument("--readings", type=_positive, default=16, metavar="N", help="raw readings a load (default 16)")
     parser.add_argument("--class", dest="accuracy_class", default="III", choices=("I", "II", "III", "IIII"))
+    add_records_arguments(parser)
+
+
+def add_records_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare where the records are, and how the result is printed."""
     parser.add_argument("--records", default=DEFAULT_FILE, metavar="FILE", help="the journal to append to")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
 
@@ -95,94 +68,6 @@ def limits_for(name: str, e_g: Fraction, max_g: Decimal) -> AccuracyClass:
     return limits
 
 
-class Progress:
-    """Prints a line for every load that has been read, to stderr."""
-
-    def __init__(self, loads: int) -> None:
-        self._loads = loads
-        self._done = 0
-        self._load_g = Decimal(0)
-
-    def show(self, request: Request, answer: Answer) -> None:
-        """Take note of an answered request."""
-        if isinstance(request, PlaceLoad):
-            self._load_g = request.load_g
-        if isinstance(answer, StillReading):
-            self._done += 1
-            counts = float(answer.mean_counts)
-            print(f"  {self._done:>3} of {self._loads}  {self._load_g:>8} g  {counts:>12.1f} counts", file=sys.stderr)
-
-
-def _compensation_in(scale: Scale) -> Compensation | None:
-    """Return the temperature compensation that the scale has, which an adjustment keeps; None where it has none."""
-    try:
-        compensation: Compensation | None = decode(scale.read_coefficients()).compensation
-    except (DeviceFault, CoefficientError):
-        return None
-    return compensation
-
-
-def adjust(
-    scale: Scale,
-    journal: Journal,
-    design: ScaleDesign,
-    loads_g: Sequence[Decimal],
-    readings: int,
-    *,
-    forget_compensation: bool = False,
-) -> Adjustment:
-    """Adjust the scale to known loads, and keep every answer and the result in the journal.
-
-    Its compensation for temperature is kept, unless it is to be forgotten.
-    """
-    compensation = None if forget_compensation else _compensation_in(scale)
-    facts = {"design": design, "loads_g": loads_g, "compensation": compensation and compensation.fields}
-    job = Job(journal, "adjustment", device=scale.identity, **facts)
-    result = _carry_out(Run(partial(adjustment, design, loads_g, readings, compensation)), scale, job, len(loads_g))
-    job.end(result=result, device=scale.identity)
-    return result
-
-
-def trim(
-    scale: Scale,
-    journal: Journal,
-    curve: TypeCurve,
-    division: tuple[int, int],
-    full: tuple[Decimal, Decimal],
-    readings: int,
-) -> Trimming:
-    """Adjust the scale by its type's curve at zero and full load (and its u), and keep all of it in the journal."""
-    compensation = _compensation_in(scale)
-    facts = {"type_curve": curve, "division": division, "full_g": full[0], "u_full_g": full[1]}
-    facts["compensation"] = compensation and compensation.fields
-    job = Job(journal, "trimming", device=scale.identity, **facts)
-    procedure = partial(trimming, curve, division, full[0], float(full[1]), readings, compensation)
-    result = _carry_out(Run(procedure), scale, job, 2)
-    job.end(result=result, device=scale.identity)
-    return result
-
-
-def check(
-    scale: Scale, journal: Journal, limits: AccuracyClass, loads_g: Sequence[Decimal], readings: int
-) -> tuple[Step, ...]:
-    """Check each load against its limit, and keep every answer and the result in the journal."""
-    job = Job(journal, "range_check", device=scale.identity, limits=limits, loads_g=loads_g)
-    procedure = partial(range_check, scale.read_coefficients(), limits, loads_g, readings)
-    steps = _carry_out(Run(procedure), scale, job, len(loads_g))
-    job.end(result=steps, passed=all(step.passes for step in steps))
-    return steps
-
-
-def _carry_out(run: Run[Result], scale: Scale, job: Job, loads: int) -> Result:
-    progress = Progress(loads)
-
-    def keep(request: Request, answer: Answer) -> None:
-        job.keep(request, answer)
-        progress.show(request, answer)
-
-    return perform(run, scale, operator_for(scale), keep)
-
-
 def step_line(step: Step) -> str:
     """Return one step of a check as a line of the table under STEP_HEADINGS."""
     verdict = "pass" if step.passes else "FAIL"
@@ -204,4 +89,54 @@ def steps_as_json(steps: Sequence[Step]) -> list[dict[str, Any]]:
             "passes": step.passes,
         }
         for step in steps
+    ]
+
+
+Found = tuple[Any, ...] | None
+"""What a calibration found before the adjustment: its first test is that of the range."""
+
+
+def found_line(found: Found) -> str:
+    """Return in one line how the scale was found."""
+    if not found:
+        return "As found: not tested."
+    if isinstance(found[0], NotTested):
+        return f"As found: could not be tested; {found[0].reason}"
+    nearest = worst(found[0])
+    verdict = "passed" if all(step.passes for step in found[0]) else "FAILED"
+    return (
+        f"As found it {verdict}; worst at {nearest.load_g} g: "
+        f"error {float(nearest.error_g):+.3f} g, limit {float(nearest.limit_g):.3f} g."
+    )
+
+
+def found_as_json(found: Found) -> dict[str, Any] | None:
+    """Return how the scale was found, for --json."""
+    if not found:
+        return None
+    if isinstance(found[0], NotTested):
+        return {"reason": found[0].reason}
+    return {"steps": steps_as_json(found[0]), "passes": all(step.passes for step in found[0])}
+
+
+def outcome_line(outcome: Outcome) -> str:
+    """Return what a test found beside its limit, as a line."""
+    verdict = "pass" if outcome.passes else "FAIL"
+    figures = f"{float(outcome.value):>+12.4g} {float(outcome.limit):>10.4g} {outcome.unit}"
+    return f"{outcome.stage:36.36} {outcome.what:36.36} {figures:26} {verdict}"
+
+
+def outcomes_as_json(outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
+    """Return what tests found, for --json."""
+    return [
+        {
+            "stage": outcome.stage,
+            "what": outcome.what,
+            "value": float(outcome.value),
+            "limit": float(outcome.limit),
+            "unit": outcome.unit,
+            "source": outcome.source,
+            "passes": outcome.passes,
+        }
+        for outcome in outcomes
     ]

@@ -6,7 +6,6 @@ import json
 from scalewright.command_line.bench import (
     STEP_HEADINGS,
     add_scale_arguments,
-    check,
     limits_for,
     step_line,
     steps_as_json,
@@ -24,8 +23,12 @@ def run(arguments: argparse.Namespace) -> int:
     from decimal import Decimal
     from fractions import Fraction
 
+    from scalewright.command_line.carry_out import carry_out
     from scalewright.link.scale import Scale
+    from scalewright.procedures.calibration import Calibration
     from scalewright.procedures.loads import up_and_down
+    from scalewright.procedures.range_check import RangeCheck
+    from scalewright.procedures.scale_under_test import Held
     from scalewright.records.journal import Journal
     from shared_calc.coefficient_record import decode
 
@@ -34,13 +37,14 @@ def run(arguments: argparse.Namespace) -> int:
         division_g = record.mantissa * Fraction(10) ** record.power_of_ten
         max_g = Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
         limits = limits_for(arguments.accuracy_class, division_g, max_g)
-        steps = check(scale, journal, limits, up_and_down(max_g, arguments.steps), arguments.readings)
-        head = journal.head()
-        passed = all(step.passes for step in steps)
+        tests = (RangeCheck(up_and_down(max_g, arguments.steps)),)
+        job = carry_out(scale, journal, Calibration(Held(limits, readings=arguments.readings), as_found=tests))
+        (steps,) = job.result.as_found
+        head, passed = journal.head(), job.passed
         if arguments.mark:
             scale.ask(f"CALibration:VERification {_verdict(passed, limits.name)}")
     if arguments.json:
-        print(json.dumps({"steps": steps_as_json(steps), "passes": passed, "records_head": head.hash}))
+        print(json.dumps({"job": job.name, "steps": steps_as_json(steps), "passes": passed, "records_head": head.hash}))
     else:
         print(STEP_HEADINGS)
         print("\n".join(step_line(step) for step in steps))

@@ -3,11 +3,15 @@
 import argparse
 from decimal import Decimal
 
-from scalewright.command_line.bench import STEP_HEADINGS, adjust, check, step_line
+from scalewright.command_line.bench import STEP_HEADINGS, step_line
+from scalewright.command_line.carry_out import carry_out
 from scalewright.examples.pontius import pontius_comparison
 from scalewright.link.scale import Scale
-from scalewright.procedures.adjustment import ScaleDesign
+from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
+from scalewright.procedures.calibration import Calibration
 from scalewright.procedures.loads import up_and_down
+from scalewright.procedures.range_check import RangeCheck
+from scalewright.procedures.scale_under_test import Held
 from scalewright.records.journal import Journal
 from scalewright.tolerances import AccuracyClass
 from shared_calc.coefficient_record import decode, identity
@@ -35,24 +39,30 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _calibrate_a_virtual_scale(records: str) -> bool:
     print(SCENARIO)
-    loads_g = up_and_down(DESIGN.max_g, LOADS)
+    loads = up_and_down(DESIGN.max_g, LOADS)
+    plan = Calibration(
+        Held(LIMITS, readings=READINGS),
+        as_found=(RangeCheck(loads),),
+        adjustment=MultiPoint(DESIGN, loads, READINGS),
+        as_left=(RangeCheck(loads),),
+    )
     with Scale.open(SCALE_URL) as scale, Journal(records) as journal:
         print(f"Connected to {scale.identity.model} {scale.identity.serial_number}, firmware {scale.identity.firmware}")
-        print(f"\nAdjustment: zero and {LOADS} loads, up and down", flush=True)
-        adjusted = adjust(scale, journal, DESIGN, loads_g, READINGS)
+        print(f"\nAdjustment at zero and {LOADS} loads, up and down; then the check of every step as left", flush=True)
+        job = carry_out(scale, journal, plan)
+        adjusted, (steps,) = job.result.adjustment, job.result.as_left
         curve = decode(adjusted.coefficients).curve
         print(f"Curve of degree {len(curve.coefficients) - 1}, exact to 1/{curve.guaranteed_parts()} count or better")
         name = identity(adjusted.coefficients)
         print(f"Coefficients {name} stored in the device, read back and compared: the same")
-        print(f"\nCheck of every step as left, against OIML R 76 class {LIMITS.name}", flush=True)
-        steps = check(scale, journal, LIMITS, loads_g, READINGS)
+        print(f"\nEvery step as left, against OIML R 76 class {LIMITS.name}")
         print(STEP_HEADINGS)
         for step in steps:
             print(step_line(step))
         verification = journal.verify()
     outcome = "holds" if verification.holds else f"DOES NOT HOLD: {verification.detail}"
     print(f"\nRecords in {records}: {verification.entries} entries, the chain {outcome}; last hash {verification.head}")
-    return verification.holds and all(step.passes for step in steps)
+    return verification.holds and job.passed
 
 
 def _fit_a_published_calibration() -> bool:

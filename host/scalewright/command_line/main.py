@@ -11,9 +11,11 @@ from scalewright.errors import InputError, ScalewrightError
 # only the module of the command that was given is imported.
 COMMANDS = {
     "demo": ("demo", "calibrate and check a virtual scale, then a published load-cell calibration"),
+    "bench": ("terminal", "work at the bench on screens: connect, weigh, calibrate, test"),
     "ports": ("ports", "list the ports a scale may be behind"),
     "install": ("install", "put the firmware on a board, or go back to the version before"),
     "calibrate": ("calibrate", "adjust a scale to known loads, then check every step of its range"),
+    "resume": ("resume", "go on with a job that was broken off, or list those that are open"),
     "check": ("check", "check every step of a scale's range against its tolerance"),
     "diagnose": ("diagnose", "name what is wrong with wiring or cell, and what to check, in order"),
     "seal": ("seal", "put a scale's seal on, open it, or note how its verification ended"),
@@ -28,6 +30,7 @@ COMMANDS = {
     "analyse": ("analyse", "fit a calibration curve to an observations file"),
     "budget": ("budget", "the uncertainty of a calibration point by point, in use, and the smallest weight to weigh"),
     "records": ("records", "see the records, and prove that none was changed"),
+    "register": ("register", "keep the scales, reference mass sets and instruments there are, with their history"),
     "mass": ("mass", "tell what a weight, coins, water or a borrowed scale is worth as a reference mass"),
     "environment": ("environment", "correct a reading for air buoyancy and for gravity where the scale was adjusted"),
     "decide": ("decide", "accept or reject an error, given its uncertainty and the limit"),

@@ -36,7 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Record; whatever ends it, what was recorded until then is kept."""
-    from scalewright.command_line.bench import operator_for
+    from scalewright.command_line.carry_out import operator_for
     from scalewright.link.reading import Reading
     from scalewright.link.scale import Scale
     from scalewright.procedures.recording import Step, record

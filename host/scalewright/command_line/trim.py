@@ -9,13 +9,11 @@ from typing import Any
 from scalewright.command_line.bench import (
     STEP_HEADINGS,
     add_scale_arguments,
-    check,
     division,
     grams,
     limits_for,
     step_line,
     steps_as_json,
-    trim,
 )
 from scalewright.command_line.numbers import number
 from scalewright.procedures.range_check import Step
@@ -34,8 +32,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Trim, check, report. Exit code 1 where a step fails its tolerance."""
     from scalewright.analysis.type_curve import read_type_curve
+    from scalewright.command_line.carry_out import carry_out
     from scalewright.link.scale import Scale
+    from scalewright.procedures.calibration import Calibration
     from scalewright.procedures.loads import up_and_down
+    from scalewright.procedures.range_check import RangeCheck
+    from scalewright.procedures.requests import Load
+    from scalewright.procedures.scale_under_test import Held
+    from scalewright.procedures.trimming import TypeCurveTrim
     from scalewright.records.journal import Journal
 
     curve = read_type_curve(arguments.type_curve)
@@ -43,11 +47,16 @@ def run(arguments: argparse.Namespace) -> int:
     full_g = curve.max_g if arguments.full is None else grams(arguments.full, "--full")
     u_full_g = number(arguments.u_full, "--u-full", low=0)
     limits = limits_for(arguments.accuracy_class, mantissa * Fraction(10) ** power_of_ten, curve.max_g)
+    plan = Calibration(
+        Held(limits, readings=arguments.readings),
+        adjustment=TypeCurveTrim(curve, d, Load(full_g, (), u_full_g), arguments.readings),
+        as_left=(RangeCheck(up_and_down(curve.max_g, arguments.steps)),),
+    )
     with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
-        trimmed = trim(scale, journal, curve, d, (full_g, u_full_g), arguments.readings)
-        steps = check(scale, journal, limits, up_and_down(curve.max_g, arguments.steps), arguments.readings)
+        job = carry_out(scale, journal, plan)
         head = journal.head()
-    results = _results(trimmed, steps) | {"records_head": head.hash}
+    trimmed, (steps,) = job.result.adjustment, job.result.as_left
+    results = {"job": job.name} | _results(trimmed, steps) | {"records_head": head.hash}
     print(json.dumps(results) if arguments.json else _report(results, trimmed, steps))
     return 0 if results["passes"] else 1
 

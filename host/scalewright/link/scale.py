@@ -69,6 +69,23 @@ class Scale:
         """Let the port go."""
         self._port.close()
 
+    def reconnect(self, timeout_s: float = OPENING_TIMEOUT_S) -> None:
+        """Find the same scale again after it was switched off or unplugged, TRIES times timeout_s.
+
+        Raises LinkError also where another scale answers, by its serial number.
+        """
+        try:
+            self._answer(self.conversation.open("*RST"), "*RST", timeout_s)
+        except LinkError:
+            self._port.close()
+            self._port = open_port(self.url)
+            self._answer(self.conversation.open("*RST"), "*RST", timeout_s)
+        self._readings.clear()
+        expected, self.identity = self.identity, self.identify()
+        if self.identity.serial_number != expected.serial_number:
+            found, wanted = self.identity.serial_number, expected.serial_number
+            raise LinkError(f"another scale answers: number {found}, not {wanted}", port=self.url)
+
     def ask(self, command: str, timeout_s: float = ANSWER_TIMEOUT_S) -> str:
         """Return the answer to a command, "" where it has nothing to say. timeout_s: for each of TRIES tries."""
         return self._answer(self.conversation.ask(command), command, timeout_s)

@@ -2,13 +2,21 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Context, Decimal
 from fractions import Fraction
 from math import lcm
+from typing import ClassVar
 
 from scalewright.errors import ProcedureError
 from scalewright.procedures.loads import directions
-from scalewright.procedures.requests import PlaceLoad, StillReading, StoreCoefficients, TakeStillReading
+from scalewright.procedures.requests import (
+    Expected,
+    Load,
+    PlaceLoad,
+    StillReading,
+    StoreCoefficients,
+    TakeStillReading,
+)
 from scalewright.procedures.run import Procedure
 from scalewright.procedures.warmth import at_reference
 from scalewright.quantities import Observation
@@ -17,6 +25,8 @@ from shared_calc.coefficient_record import CoefficientError, CoefficientRecord, 
 from shared_calc.curve import CurveError
 from shared_calc.fit import FitError
 from shared_calc.temperature import Compensation
+
+_SHORT = Context(prec=6)
 
 
 @dataclass(frozen=True)
@@ -46,19 +56,37 @@ class Adjustment:
     """the encoded coefficient record, as read back from the device"""
 
 
-def adjustment(
-    design: ScaleDesign, loads_g: Sequence[Decimal], readings: int, compensation: Compensation | None = None
-) -> Procedure[Adjustment]:
-    """Mark every load in turn, then adjust the scale to them.
+@dataclass(frozen=True)
+class MultiPoint:
+    """Plan: mark every load in turn, then adjust the scale to them.
 
-    loads_g: in the order they are placed; rising and then falling loads average the hysteresis out. readings: raw
-    counts averaged at each load. compensation: for temperature, to be kept. Raises ProcedureError where no faithful
-    curve goes through the points, or the device does not keep what it was given.
+    Two loads and degree 1 are the two-point adjustment. Rising and then falling loads average the hysteresis out.
     """
-    observations = yield from mark(loads_g, readings)
-    data = coefficients_for(design, observations, compensation)
-    yield from store(data)
-    return Adjustment(observations, data)
+
+    title: ClassVar[str] = "adjustment"
+    design: ScaleDesign
+    loads: tuple[Load, ...]
+    """in the order they are placed"""
+    readings: int
+    """raw counts averaged at each load"""
+    forgets_compensation: bool = False
+    """of temperature, which is kept otherwise"""
+
+    @property
+    def full_g(self) -> Decimal:
+        """The heaviest load."""
+        return max(load.load_g for load in self.loads)
+
+    def steps(self, kept: Compensation | None) -> Procedure[Adjustment]:
+        """Mark, fit and store.
+
+        kept: the compensation for temperature that the device has. Raises ProcedureError where no faithful curve goes
+        through the points, or the device does not keep what it was given.
+        """
+        observations = yield from mark(self.loads, self.readings)
+        data = coefficients_for(self.design, observations, None if self.forgets_compensation else kept)
+        yield from store(data)
+        return Adjustment(observations, data)
 
 
 def coefficients_for(
@@ -90,15 +118,33 @@ def store(data: bytes) -> Procedure[None]:
         raise ProcedureError("the coefficients read back differ from those sent", "repeat; if it recurs, do not use")
 
 
-def mark(loads_g: Sequence[Decimal], readings: int) -> Procedure[tuple[Observation, ...]]:
+def mark(loads: Sequence[Load], readings: int) -> Procedure[tuple[Observation, ...]]:
     """Place every load in turn and return what the ADC showed."""
-    observations = []
-    for load_g, direction in zip(loads_g, directions(loads_g), strict=True):
-        yield PlaceLoad(load_g)
-        still = yield TakeStillReading(readings)
+    observations: list[Observation] = []
+    before: StillReading | None = None
+    for load, direction in zip(loads, directions([load.load_g for load in loads]), strict=True):
+        yield PlaceLoad.of(load)
+        expected = _expected(load, observations)
+        must_change = expected is None and bool(observations) and load.load_g != observations[-1].load_g
+        still = yield TakeStillReading(readings, expected, before if must_change else None)
         assert isinstance(still, StillReading)
-        counts = Decimal(still.counts_sum) / still.readings
-        observations.append(
-            Observation(load_g, counts, n=still.readings, direction=direction, temperature_c=still.temperature_c)
-        )
+        counts, at_c = Decimal(still.counts_sum) / still.readings, still.temperature_c
+        observations.append(Observation(load.load_g, counts, load.u_load_g, None, still.readings, direction, at_c))
+        before = still
     return tuple(observations)
+
+
+def _expected(load: Load, seen: Sequence[Observation]) -> Expected | None:
+    """Return what a straight line through the lightest and the heaviest load so far leads to; None before there is one.
+
+    A cell bends by far less than 5 % (OIML R 60-1:2021 allows 0.1 % in its coarsest class); where the step is small, a
+    quarter of it tells the loads apart.
+    """
+    lightest, heaviest = (end(seen, key=lambda o: o.load_g, default=None) for end in (min, max))
+    if lightest is None or heaviest is None or lightest.load_g == heaviest.load_g:
+        return None
+    per_g = (heaviest.counts - lightest.counts) / (heaviest.load_g - lightest.load_g)
+    counts = lightest.counts + (load.load_g - lightest.load_g) * per_g
+    step_g = abs(load.load_g - seen[-1].load_g) or load.load_g
+    within_g = max(min(load.load_g / 20, step_g / 2), step_g / 4)
+    return Expected(load.load_g, round(counts), max(1, round(within_g * abs(per_g))), per_g.normalize(_SHORT))

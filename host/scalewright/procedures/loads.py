@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
+from scalewright.procedures.requests import Load
 
-def up_and_down(max_g: Decimal, steps: int) -> tuple[Decimal, ...]:
-    """Return zero and `steps` even loads up to Max, then down again to zero."""
-    up = [max_g * k / steps for k in range(steps + 1)]
+
+def up_and_down(max_g: Decimal, steps: int) -> tuple[Load, ...]:
+    """Return zero and `steps` even loads up to Max, then down again to zero, of whatever masses there are."""
+    up = [Load(max_g * k / steps) for k in range(steps + 1)]
     return (*up, *reversed(up[:-1]))
 
 

@@ -1,60 +1,150 @@
 """Carrying a procedure out on a scale: every answer is kept before the next request is shown."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
-from decimal import Decimal
 from typing import Protocol, TypeVar
 
+from scalewright.errors import MeasurementError, ProcedureError
+from scalewright.link.reading import Reading
 from scalewright.link.scale import Scale
-from scalewright.procedures.requests import Answer, PlaceLoad, Request, StoreCoefficients, TakeStillReading
+from scalewright.procedures.outcomes import Outcome
+from scalewright.procedures.plausibility import check_plausible
+from scalewright.procedures.requests import (
+    Answer,
+    Ask,
+    ClearZeroAndTare,
+    Do,
+    Moment,
+    PlaceLoad,
+    ReadCoefficients,
+    Request,
+    Restart,
+    SetAir,
+    SetTare,
+    Setting,
+    SetZero,
+    StillReading,
+    StoreCoefficients,
+    TakeIndication,
+    TakeReading,
+    TakeStillReading,
+    TiltScale,
+    WaitUntil,
+)
 from scalewright.procedures.run import Run
-from scalewright.procedures.stillness import take_still
+from scalewright.procedures.stillness import take, take_indication, take_still
 
 Result = TypeVar("Result")
+Keep = Callable[[Request, Answer, str], None]
+"""Takes a request, its answer and why it was accepted against a refusal, and returns once they are safe on disk."""
 
 
 class Operator(Protocol):
-    """Whoever handles the loads: a person, a script, or the virtual scale's own hand."""
+    """Whoever stands at the bench: a person, or the virtual scale's own hand. Any method may raise to break off."""
 
-    def place(self, load_g: Decimal) -> None:
-        """Return when exactly this load is on the scale."""
+    def act(self, setting: Setting) -> None:
+        """Return when this is done."""
 
+    def ask(self, question: Ask) -> str:
+        """Return the answer to a question."""
 
-class VirtualOperator:
-    """Puts loads on the virtual scale by its own command."""
+    def refused(self, request: Request, refusal: MeasurementError, *, can_be_accepted: bool) -> str:
+        """Say why a refused reading is to be accepted all the same; "" to have it taken again."""
 
-    def __init__(self, scale: Scale) -> None:
-        self._scale = scale
+    def watch(self, reading: Reading) -> None:
+        """See a reading as it comes."""
 
-    def place(self, load_g: Decimal) -> None:
-        """Put this load on, in the middle of the pan."""
-        self._scale.ask(f"VIRTual:LOAD {load_g}")
-
-    def set_air(self, air_c: Decimal) -> None:
-        """Bring the air around the scale to this temperature."""
-        self._scale.ask(f"VIRTual:TEMPerature {air_c}")
+    def show(self, outcome: Outcome) -> None:
+        """See what was found."""
 
 
-def perform(
-    run: Run[Result], scale: Scale, operator: Operator, keep: Callable[[Request, Answer], None]
-) -> Result:
-    """Answer every request of the run and return its result. `keep` returns once the answer is safe on disk."""
+def perform(run: Run[Result], scale: Scale, operator: Operator, keep: Keep, *, is_resumed: bool = False) -> Result:
+    """Answer every request of the run and return its result.
+
+    Where it raises (the line was lost, the operator broke off) the run stands at the request that was not answered, and
+    may be performed on: `is_resumed` first brings load, tilt and air back to what they were.
+    """
+    if is_resumed and run.request is not None:
+        for setting in run.settings:
+            operator.act(setting)
+    shown = len(run.outcomes)
     while run.request is not None:
-        answer = _answer_to(run.request, scale, operator)
-        keep(run.request, answer)
+        request = run.request
+        answer, why = _accepted(request, scale, operator)
+        keep(request, answer, why)
         run.answer(answer)
-    assert run.result is not None
-    return run.result
+        for outcome in run.outcomes[shown:]:
+            operator.show(outcome)
+        shown = len(run.outcomes)
+    return run.result  # type: ignore[return-value]
+
+
+def _accepted(request: Request, scale: Scale, operator: Operator) -> tuple[Answer, str]:
+    """Return an answer that can be right, or why the operator takes one that seems wrong."""
+    while True:
+        answer: Answer = None
+        try:
+            answer = _answer_to(request, scale, operator)
+            if isinstance(request, TakeStillReading) and isinstance(answer, StillReading):
+                check_plausible(request, answer)
+            return answer, ""
+        except MeasurementError as refusal:
+            why = operator.refused(request, refusal, can_be_accepted=answer is not None)
+            if why and answer is not None:
+                return answer, why
 
 
 def _answer_to(request: Request, scale: Scale, operator: Operator) -> Answer:
     match request:
-        case PlaceLoad(load_g):
-            operator.place(load_g)
-            return None
+        case PlaceLoad() | TiltScale() | SetAir() | Do():
+            operator.act(request)
+        case Restart():
+            operator.act(request)
+            scale.reconnect()
+        case Ask():
+            return operator.ask(request)
         case TakeStillReading(readings):
-            with closing(scale.readings()) as stream:
+            with _watched(scale, operator) as stream:
                 return take_still(stream, readings)
+        case TakeReading(readings):
+            with _watched(scale, operator) as stream:
+                return take(stream, readings)
+        case TakeIndication(readings):
+            with _watched(scale, operator) as stream:
+                return take_indication(stream, readings)
+        case WaitUntil(time_ms, since_ms):
+            with _watched(scale, operator) as stream:
+                return _wait(stream, time_ms, since_ms)
+        case SetZero():
+            scale.ask("SENSe:ZERO")
+        case SetTare():
+            scale.ask("SENSe:TARE")
+        case ClearZeroAndTare():
+            scale.ask("SENSe:TARE:CLEar")
+            scale.ask("SENSe:ZERO:CLEar")
+        case ReadCoefficients():
+            return b"" if scale.identity.coefficients == "none" else scale.read_coefficients()
         case StoreCoefficients(data):
             scale.store_coefficients(data)
             return scale.read_coefficients()
+    return None
+
+
+def _watched(scale: Scale, operator: Operator) -> "closing[Iterator[Reading]]":  # type: ignore[type-var]
+    def readings() -> Iterator[Reading]:
+        with closing(scale.readings()) as stream:
+            for reading in stream:
+                operator.watch(reading)
+                yield reading
+
+    return closing(readings())  # type: ignore[type-var]
+
+
+def _wait(stream: Iterator[Reading], time_ms: int, since_ms: int) -> Moment:
+    """Return the first moment from time_ms on. Raises ProcedureError where the clock was started anew meanwhile."""
+    for reading in stream:
+        if reading.time_ms < since_ms:
+            raise ProcedureError("the scale was switched off during the wait", "begin this part of the test again")
+        if reading.time_ms >= time_ms:
+            return Moment(reading.time_ms)
+    raise AssertionError("readings come without end")

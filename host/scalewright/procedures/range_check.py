@@ -4,15 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import ClassVar
 
-from scalewright.errors import MeasurementError
 from scalewright.procedures.loads import directions
-from scalewright.procedures.requests import PlaceLoad, StillReading, TakeStillReading
+from scalewright.procedures.outcomes import Outcome
+from scalewright.procedures.requests import NOTHING, Load, StillReading
 from scalewright.procedures.run import Procedure
-from scalewright.procedures.warmth import at_reference
-from scalewright.tolerances import AccuracyClass
-from shared_calc.coefficient_record import CoefficientRecord, decode
-from shared_calc.rounding import format_divisions, round_to_division
+from scalewright.procedures.scale_under_test import ScaleUnderTest
 
 
 @dataclass(frozen=True)
@@ -34,33 +32,41 @@ class Step:
         return abs(self.error_g) <= self.limit_g
 
 
-def range_check(
-    coefficients: bytes, limits: AccuracyClass, loads_g: Sequence[Decimal], readings: int
-) -> Procedure[tuple[Step, ...]]:
-    """Place each load and compare. coefficients: the encoded record the device weighs with."""
-    record = decode(coefficients)
-    steps = []
-    for load_g, direction in zip(loads_g, directions(loads_g), strict=True):
-        yield PlaceLoad(load_g)
-        still = yield TakeStillReading(readings)
-        assert isinstance(still, StillReading)
-        steps.append(step(record, limits, load_g, direction, still))
-    return tuple(steps)
+@dataclass(frozen=True)
+class RangeCheck:
+    """Progressive loads, up and down as listed; zero is set first (OIML R 76-1:2006, A.4.4.1)."""
+
+    title: ClassVar[str] = "errors over the range"
+    loads: tuple[Load, ...]
+
+    def steps(self, scale: ScaleUnderTest) -> Procedure[tuple[Step, ...]]:
+        """Place each load and compare. Hysteresis and zero return are in the ways up and down."""
+        zero = yield from scale.set_zero()
+        steps: list[Step] = []
+        before = NOTHING
+        for load, direction in zip(self.loads, directions([load.load_g for load in self.loads]), strict=True):
+            is_zero_again = not steps and not load.load_g
+            still = zero if is_zero_again else (yield from scale.weigh(load, before))
+            steps.append(step(scale, load.load_g, direction, still))
+            before = load
+            yield outcome(scale, steps[-1])
+        return tuple(steps)
 
 
-def step(
-    record: CoefficientRecord, limits: AccuracyClass, load_g: Decimal, direction: str, still: StillReading
-) -> Step:
+def step(scale: ScaleUnderTest, load_g: Decimal, direction: str, still: StillReading) -> Step:
     """Return what the device's own curve makes of the readings, beside the limit.
 
     Raises MeasurementError where the curve does not reach that far, or the temperature cannot be compensated for.
     """
-    curve = record.curve
-    counts = round(at_reference(still.mean_counts, still.temperature_c, record.compensation))
-    if not curve.covers(counts):
-        raise MeasurementError(f"{load_g} g gives {counts} counts, which the coefficients do not cover", "adjust first")
-    fine = curve.evaluate(counts)
-    division_g = record.mantissa * Fraction(10) ** record.power_of_ten
-    shown = format_divisions(round_to_division(fine, curve.binary_exponent), record.mantissa, record.power_of_ten)
-    error_g = Fraction(fine, 1 << curve.binary_exponent) * division_g - Fraction(load_g)
-    return Step(load_g, direction, Decimal(shown), error_g, limits.permissible_error_g(Fraction(load_g)))
+    return Step(load_g, direction, scale.shown_g(still), scale.error_g(load_g, still), scale.limit_g(load_g))
+
+
+def outcome(scale: ScaleUnderTest, step: Step) -> Outcome:
+    """Return a step as it is told while the test goes on."""
+    what = f"error at {step.load_g} g, {step.direction}"
+    return Outcome(what, step.error_g, step.limit_g, scale.held.limits.source)
+
+
+def worst(steps: Sequence[Step]) -> Step:
+    """Return the step that comes nearest to its limit, or is farthest beyond."""
+    return max(steps, key=lambda step: abs(step.error_g) / step.limit_g)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Protocol
 
 from scalewright.link.reading import Reading
+from scalewright.procedures.requests import PlaceLoad, SetAir, Setting
 
 if TYPE_CHECKING:
     from scalewright.link.scale import Scale
@@ -24,26 +25,23 @@ class Step:
     """the temperature to bring the air to first; None leaves it as it is"""
 
 
-class SoakOperator(Protocol):
+class Hand(Protocol):
     """Whoever handles loads and the temperature of the air: a person, or the virtual scale's own hand."""
 
-    def place(self, load_g: Decimal) -> None:
-        """Return as soon as exactly this load is on the scale."""
-
-    def set_air(self, air_c: Decimal) -> None:
-        """Return when the air is being brought to this temperature; the scale follows later."""
+    def act(self, setting: Setting) -> None:
+        """Return as soon as it is done; a temperature of the air, when it is being brought there."""
 
 
 def record(
-    scale: "Scale", operator: SoakOperator, steps: Sequence[Step], keep: Callable[[Reading, Decimal], None]
+    scale: "Scale", hand: Hand, steps: Sequence[Step], keep: Callable[[Reading, Decimal], None]
 ) -> None:
     """Go through the steps; `keep` is handed each reading with the load that was on."""
     load_g = None
     for step in steps:
         if step.air_c is not None:
-            operator.set_air(step.air_c)
+            hand.act(SetAir(step.air_c))
         if step.load_g != load_g:
-            operator.place(step.load_g)
+            hand.act(PlaceLoad(step.load_g))
             load_g = step.load_g
         _stand(scale, step, keep)
 

@@ -1,12 +1,19 @@
-"""A procedure under way. A procedure is a generator that yields requests and receives answers; it does no I/O."""
+"""A procedure under way.
+
+A procedure is a generator: it yields requests and is sent their answers; it yields a Stage or an Outcome to tell how
+it goes, and is sent nothing. It does no I/O, reads no clock and draws no random number, so the same answers lead to the
+same place.
+"""
 
 from collections.abc import Callable, Generator, Iterable
+from dataclasses import replace
 from typing import Generic, TypeVar
 
-from scalewright.procedures.requests import Answer, Request
+from scalewright.procedures.outcomes import Outcome, Stage
+from scalewright.procedures.requests import Answer, PlaceLoad, Request, SetAir, Setting, TiltScale
 
 Result = TypeVar("Result")
-Procedure = Generator[Request, Answer, Result]
+Procedure = Generator[Request | Stage | Outcome, Answer, Result]
 
 
 class Run(Generic[Result]):
@@ -17,19 +24,47 @@ class Run(Generic[Result]):
     """
 
     def __init__(self, procedure: Callable[[], Procedure[Result]], answers: Iterable[Answer] = ()) -> None:
+        self._procedure = procedure
         self._generator = procedure()
         self.request: Request | None = None
         self.result: Result | None = None
+        self.stages: list[Stage] = []
+        """the parts begun so far; the last is under way"""
+        self.outcomes: list[Outcome] = []
+        self.answered: list[tuple[Request, Answer]] = []
         self._advance(None)
         for answer in answers:
             self.answer(answer)
 
     def answer(self, answer: Answer) -> None:
         """Give the procedure what it asked for. What it raises comes out here."""
+        assert self.request is not None
+        self.answered.append((self.request, answer))
         self._advance(answer)
+
+    def without_last(self, answers: int) -> "Run[Result]":
+        """Return the run as it stood before its last answers, for a repeat."""
+        kept = self.answered[: len(self.answered) - answers]
+        return Run(self._procedure, [answer for _, answer in kept])
+
+    @property
+    def settings(self) -> list[Setting]:
+        """What was last done to the scale and must still be so: load, tilt, air."""
+        last = {type(request): request for request, _ in self.answered}
+        return [request for request in last.values() if isinstance(request, PlaceLoad | TiltScale | SetAir)]
 
     def _advance(self, answer: Answer) -> None:
         try:
-            self.request = self._generator.send(answer)
+            asked = self._generator.send(answer)
+            while isinstance(asked, Stage | Outcome):
+                self._note(asked)
+                asked = next(self._generator)
+            self.request = asked
         except StopIteration as end:
             self.request, self.result = None, end.value
+
+    def _note(self, told: Stage | Outcome) -> None:
+        if isinstance(told, Stage):
+            self.stages.append(told)
+        else:
+            self.outcomes.append(replace(told, stage=self.stages[-1].title) if self.stages else told)

@@ -8,8 +8,8 @@ from statistics import median
 
 from scalewright.errors import MeasurementError
 from scalewright.link.reading import Reading
-from scalewright.procedures.requests import StillReading
-from shared_calc.reading import FAULTS_OF_A_COUNT, format_flags
+from scalewright.procedures.requests import Indication, StillReading
+from shared_calc.reading import FAULTS_OF_A_COUNT, MOVING, format_flags
 
 TIMEOUT_MS = 30_000
 _LIMIT = 4.0  # standard deviations of the difference of two means: chance refuses 1 in 16 000 of loads at rest
@@ -29,13 +29,49 @@ def take_still(readings: Iterator[Reading], count: int, timeout_ms: int = TIMEOU
         started_ms = reading.time_ms if started_ms is None else started_ms
         window.append(_counts_of(reading))
         if len(window) == 2 * count and _is_at_rest(list(window), count):
-            taken = list(window)[count:]
-            return StillReading(sum(taken), count, max(taken) - min(taken), reading.time_ms, reading.temperature_c)
+            return _together(list(window)[count:], reading)
         if reading.time_ms - started_ms > timeout_ms:
             break
-    raise MeasurementError(
+    raise _not_still(timeout_ms)
+
+
+def take(readings: Iterator[Reading], count: int) -> StillReading:
+    """Return the next `count` readings, at rest or not. Raises MeasurementError where one has a fault."""
+    taken: list[int] = []
+    for reading in readings:
+        taken.append(_counts_of(reading))
+        if len(taken) == count:
+            return _together(taken, reading)
+    raise AssertionError("readings come without end")
+
+
+def take_indication(readings: Iterator[Reading], count: int, timeout_ms: int = TIMEOUT_MS) -> Indication:
+    """Return the first indication that the scale calls stable once its raw counts are at rest as in `take_still`.
+
+    The counts are asked as well, because the first readings may be from before the load was put on.
+    """
+    window: deque[int] = deque(maxlen=2 * count)
+    started_ms = None
+    for reading in readings:
+        started_ms = reading.time_ms if started_ms is None else started_ms
+        window.append(_counts_of(reading))
+        if reading.indication_g is None:
+            raise MeasurementError(f"the device shows no mass: {reading.faults}", "see what it reports")
+        if not reading.flags & MOVING and len(window) == 2 * count and _is_at_rest(list(window), count):
+            return Indication(reading.indication_g, window[-1], reading.time_ms)
+        if reading.time_ms - started_ms > timeout_ms:
+            break
+    raise _not_still(timeout_ms)
+
+
+def _not_still(timeout_ms: int) -> MeasurementError:
+    return MeasurementError(
         f"not still within {timeout_ms / 1000:g} s", "keep draughts and knocks away, let the load come to rest"
     )
+
+
+def _together(counts: list[int], last: Reading) -> StillReading:
+    return StillReading(sum(counts), len(counts), max(counts) - min(counts), last.time_ms, last.temperature_c)
 
 
 def _counts_of(reading: Reading) -> int:

@@ -5,9 +5,10 @@ from fractions import Fraction
 
 import pytest
 
-from scalewright.errors import ProcedureError
-from scalewright.procedures.adjustment import ScaleDesign, adjustment, coefficients_for
-from scalewright.procedures.requests import StillReading, StoreCoefficients
+from scalewright.errors import MeasurementError, ProcedureError
+from scalewright.procedures.adjustment import MultiPoint, ScaleDesign, coefficients_for
+from scalewright.procedures.plausibility import check_plausible
+from scalewright.procedures.requests import NOTHING, Load, PlaceLoad, StillReading, StoreCoefficients, TakeStillReading
 from scalewright.procedures.run import Run
 from scalewright.quantities import Observation
 from shared_calc.calibration import coverage, curve_through
@@ -60,9 +61,42 @@ def test_points_that_make_no_scale_are_refused_in_words(
 
 
 def test_coefficients_that_come_back_changed_stop_the_adjustment() -> None:
-    run = Run(lambda: adjustment(ScaleDesign(Decimal(300), (1, 0), 1), [Decimal(0), Decimal(300)], 16))
+    plan = MultiPoint(ScaleDesign(Decimal(300), (1, 0), 1), (NOTHING, Load(Decimal(300))), 16)
+    run = Run(lambda: plan.steps(None))
     for answer in (None, StillReading(0, 16, 0, 0), None, StillReading(16_000_000, 16, 0, 0)):
         run.answer(answer)
     assert isinstance(run.request, StoreCoefficients)
     with pytest.raises(ProcedureError, match="read back differ"):
         run.answer(run.request.data[:-1] + b"\0")
+
+
+def asked_at(loads: list[str], counts_per_g: int, spread: int = 8) -> list[TakeStillReading]:
+    """Return what is asked of each reading, when a cell of so many counts a gram answers."""
+    plan = MultiPoint(ScaleDesign(Decimal(300), (1, 0), 1), tuple(Load(Decimal(g)) for g in loads), 16)
+    run, asked, load_g = Run(lambda: plan.steps(None)), [], Decimal(0)
+    while not isinstance(run.request, StoreCoefficients):
+        if isinstance(run.request, PlaceLoad):
+            load_g = run.request.load_g
+            run.answer(None)
+        else:
+            assert isinstance(run.request, TakeStillReading)
+            asked.append(run.request)
+            run.answer(StillReading(16 * (50_000 + counts_per_g * int(load_g)), 16, spread, 0))
+    return asked
+
+
+@pytest.mark.parametrize("counts_per_g", [4000, -4000])
+def test_a_wrong_load_is_refused_as_soon_as_two_loads_tell_what_a_gram_is(counts_per_g: int) -> None:
+    zero, first, second, third = asked_at(["0", "100", "200", "300"], counts_per_g)
+    assert zero.expected is None and zero.unlike is None
+    assert first.expected is None and first.unlike is not None
+    for request, right_g, wrong_g in ((second, 200, 100), (third, 300, 200), (third, 300, 0), (second, 200, 250)):
+        check_plausible(request, StillReading(16 * (50_000 + counts_per_g * right_g), 16, 8, 0))
+        with pytest.raises(MeasurementError, match=f"about {wrong_g} g seems|nothing seems"):
+            check_plausible(request, StillReading(16 * (50_000 + counts_per_g * wrong_g), 16, 8, 0))
+
+
+def test_the_first_load_must_change_the_reading() -> None:
+    first = asked_at(["0", "300"], 4000)[1]
+    with pytest.raises(MeasurementError, match="the reading is as before"):
+        check_plausible(first, StillReading(16 * 50_003, 16, 8, 0))

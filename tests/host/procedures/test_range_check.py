@@ -8,6 +8,7 @@ import pytest
 from scalewright.errors import MeasurementError
 from scalewright.procedures.range_check import step
 from scalewright.procedures.requests import StillReading
+from scalewright.procedures.scale_under_test import Held, ScaleUnderTest
 from scalewright.tolerances import AccuracyClass
 from shared_calc.calibration import curve_through
 from shared_calc.coefficient_record import CoefficientRecord
@@ -21,10 +22,14 @@ def record() -> CoefficientRecord:
     return CoefficientRecord(curve_through(sums, 1, loads, [1, 1], 1, 1, 0, 2_600_000), 1, 0, 3000)
 
 
+def under_test(record: CoefficientRecord) -> ScaleUnderTest:
+    return ScaleUnderTest(record, Held(AccuracyClass("III", Fraction(1))))
+
+
 def test_the_error_is_that_of_the_indication_before_rounding() -> None:
     # OIML R 76-1:2006, 3.5.3.2: the rounding error of a digital indication is removed where d > 0.2 e.
     still = StillReading(16 * (500 * COUNTS_A_GRAM + 320), 16, 0, 0)  # 0.4 g too much
-    result = step(record(), AccuracyClass("III", Fraction(1)), Decimal(500), "up", still)
+    result = step(under_test(record()), Decimal(500), "up", still)
     assert result.indication_g == 500
     assert abs(result.error_g - Fraction(4, 10)) < Fraction(1, 1000)
     assert result.limit_g == Fraction(1, 2)
@@ -33,11 +38,11 @@ def test_the_error_is_that_of_the_indication_before_rounding() -> None:
 
 def test_a_load_that_the_coefficients_do_not_reach_is_not_judged_by_them() -> None:
     still = StillReading(16 * 8_000_000, 16, 0, 0)
-    with pytest.raises(MeasurementError, match="do not cover"):
-        step(record(), AccuracyClass("III", Fraction(1)), Decimal(3000), "up", still)
+    with pytest.raises(MeasurementError, match="8000000 counts are beyond what the coefficients cover"):
+        step(under_test(record()), Decimal(3000), "up", still)
 
 
 def test_just_beyond_the_limit_fails_though_the_display_rounds_it_away() -> None:
     # OIML R 76-1:2006, table 6: class III up to 500 e, half an e.
     still = StillReading(16 * (100 * COUNTS_A_GRAM - 408), 16, 0, 0)  # 0.51 g too little
-    assert not step(record(), AccuracyClass("III", Fraction(1)), Decimal(100), "up", still).passes
+    assert not step(under_test(record()), Decimal(100), "up", still).passes

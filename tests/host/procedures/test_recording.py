@@ -3,24 +3,21 @@
 from decimal import Decimal
 
 from scalewright.link.scale import Scale
-from scalewright.procedures.perform import VirtualOperator
 from scalewright.procedures.recording import Step, record
+from scalewright.procedures.requests import PlaceLoad, SetAir, Setting
+from scalewright.procedures.virtual_hand import VirtualHand
 
 
-class Noting(VirtualOperator):
+class Noting(VirtualHand):
     """The virtual scale's hand, and what it was asked."""
 
     def __init__(self, scale: Scale) -> None:
         super().__init__(scale)
-        self.asked: list[tuple[str, Decimal]] = []
+        self.asked: list[Setting] = []
 
-    def place(self, load_g: Decimal) -> None:
-        self.asked.append(("load", load_g))
-        super().place(load_g)
-
-    def set_air(self, air_c: Decimal) -> None:
-        self.asked.append(("air", air_c))
-        super().set_air(air_c)
+    def act(self, setting: Setting) -> None:
+        self.asked.append(setting)
+        super().act(setting)
 
 
 def test_each_step_lasts_its_time_on_the_device_with_its_load() -> None:
@@ -33,7 +30,8 @@ def test_each_step_lasts_its_time_on_the_device_with_its_load() -> None:
     with Scale.open("virtual://bench?speed=0") as scale:
         operator = Noting(scale)
         record(scale, operator, steps, lambda reading, load_g: rows.append((reading, load_g)))
-    assert operator.asked == [("load", 0), ("air", 30), ("load", 1000)]  # the same load is not placed again
+    # The same load is not placed again.
+    assert operator.asked == [PlaceLoad(Decimal(0)), SetAir(Decimal(30)), PlaceLoad(Decimal(1000))]
     loads = [load_g for _, load_g in rows]
     assert [loads.count(Decimal(load)) for load in (0, 1000)] == [50, 100]  # at 10 readings a second
     times = [reading.time_ms for reading, _ in rows]

@@ -1,15 +1,14 @@
 """A run stands where the kept answers end, and asks the same questions again."""
 
-from collections.abc import Generator
 from decimal import Decimal
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scalewright.procedures.adjustment import Adjustment, ScaleDesign, adjustment
+from scalewright.procedures.adjustment import Adjustment, MultiPoint, ScaleDesign
 from scalewright.procedures.loads import directions, up_and_down
 from scalewright.procedures.requests import Answer, PlaceLoad, Request, StillReading, StoreCoefficients
-from scalewright.procedures.run import Run
+from scalewright.procedures.run import Procedure, Run
 
 DESIGN = ScaleDesign(Decimal(3000), (1, 0), 2)
 LOADS = up_and_down(DESIGN.max_g, 4)
@@ -35,8 +34,8 @@ def carry_out(run: Run[Adjustment], limit: int = 10_000) -> list[Answer]:
     return answers
 
 
-def procedure() -> Generator[Request, Answer, Adjustment]:
-    return adjustment(DESIGN, LOADS, 16)
+def procedure() -> Procedure[Adjustment]:
+    return MultiPoint(DESIGN, LOADS, 16).steps(None)
 
 
 @given(st.integers(0, 18))
@@ -52,5 +51,19 @@ def test_a_run_that_was_broken_off_anywhere_ends_in_the_same_result(broken_off_a
 
 
 def test_loads_go_up_to_max_and_down_to_zero() -> None:
-    assert [int(load_g) for load_g in LOADS] == [0, 750, 1500, 2250, 3000, 2250, 1500, 750, 0]
-    assert directions(LOADS) == ["up"] * 5 + ["down"] * 4
+    assert [int(load.load_g) for load in LOADS] == [0, 750, 1500, 2250, 3000, 2250, 1500, 750, 0]
+    assert directions([load.load_g for load in LOADS]) == ["up"] * 5 + ["down"] * 4
+
+
+@given(st.integers(1, 18), st.data())
+def test_taking_answers_back_leads_to_where_they_were_asked_for(answered: int, data: st.DataObject) -> None:
+    run: Run[Adjustment] = Run(procedure)
+    carry_out(run, answered)
+    back = data.draw(st.integers(0, answered))
+    assert run.without_last(back).request == (run.answered[answered - back][0] if back else run.request)
+
+
+def test_what_was_last_put_on_is_what_must_be_on_still() -> None:
+    run: Run[Adjustment] = Run(procedure)
+    carry_out(run, 3)
+    assert run.settings == [PlaceLoad(Decimal(750))]

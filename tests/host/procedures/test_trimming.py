@@ -7,9 +7,9 @@ import pytest
 
 from scalewright.analysis.type_curve import TypeCurve
 from scalewright.errors import ProcedureError
-from scalewright.procedures.requests import PlaceLoad, StillReading, StoreCoefficients, TakeStillReading
+from scalewright.procedures.requests import Load, PlaceLoad, StillReading, StoreCoefficients, TakeStillReading
 from scalewright.procedures.run import Run
-from scalewright.procedures.trimming import Trimming, trimming
+from scalewright.procedures.trimming import Trimming, TypeCurveTrim
 from shared_calc.coefficient_record import decode
 
 CURVE = TypeCurve("invented", Decimal(3000), (Decimal("-0.002"), Decimal("0.0005")), None, ())
@@ -17,7 +17,8 @@ ZERO, FULL = StillReading(16 * 40_000 + 3, 16, 12, 1000), StillReading(16 * 2_60
 
 
 def start(full_g: str = "3000") -> Run[Trimming]:
-    return Run(lambda: trimming(CURVE, (1, 0), Decimal(full_g), 0.01, 16))
+    plan = TypeCurveTrim(CURVE, (1, 0), Load(Decimal(full_g), (), Decimal("0.01")), 16)
+    return Run(lambda: plan.steps(None))
 
 
 def test_only_zero_and_full_load_are_asked_for() -> None:
@@ -26,7 +27,8 @@ def test_only_zero_and_full_load_are_asked_for() -> None:
     for answer in (None, ZERO, None, FULL):
         asked.append(run.request)
         run.answer(answer)
-    assert asked == [PlaceLoad(Decimal(0)), TakeStillReading(16), PlaceLoad(Decimal(3000)), TakeStillReading(16)]
+    full = PlaceLoad(Decimal(3000))
+    assert asked == [PlaceLoad(Decimal(0)), TakeStillReading(16), full, TakeStillReading(16, unlike=ZERO)]
     assert isinstance(run.request, StoreCoefficients)
     run.answer(run.request.data)
     assert run.result is not None

@@ -6,20 +6,25 @@ from fractions import Fraction
 import pytest
 
 from scalewright.errors import MeasurementError
-from scalewright.procedures.adjustment import ScaleDesign, adjustment, coefficients_for
+from scalewright.procedures.adjustment import MultiPoint, ScaleDesign, coefficients_for
 from scalewright.procedures.range_check import step
-from scalewright.procedures.requests import StillReading, StoreCoefficients
+from scalewright.procedures.requests import NOTHING, Load, StillReading, StoreCoefficients
 from scalewright.procedures.run import Run
+from scalewright.procedures.scale_under_test import Held, ScaleUnderTest
 from scalewright.procedures.warmth import at_reference
 from scalewright.quantities import Observation
 from scalewright.tolerances import AccuracyClass
-from shared_calc.coefficient_record import decode
+from shared_calc.coefficient_record import CoefficientRecord, decode
 from shared_calc.temperature import Compensation
 
 # An invented scale, 850 counts a gram over 100 000; its zero moves by 30 counts in 1 C about 20 C, its span by 1e-4.
 # In the units of temperature.py: 30 * 64 * 256, 1e-4 * 64 * 2**32, and -(1e-4 * 64)**2 * 2**32 for 1 / (1 + span).
 WARMTH = Compensation(320, 10, 40, 100_000, 491_520, 0, 27_487_791, -175_922)
 DESIGN = ScaleDesign(Decimal(3000), (1, 0), 1)
+
+
+def under_test(record: CoefficientRecord) -> ScaleUnderTest:
+    return ScaleUnderTest(record, Held(AccuracyClass("III", Fraction(1))))
 
 
 def shown(load_g: int, temperature_c: str) -> StillReading:
@@ -58,20 +63,19 @@ def test_an_adjustment_in_a_warm_room_gives_the_scale_that_one_at_the_reference_
 
 
 def test_a_check_in_a_warm_room_sees_the_indication_that_the_device_shows() -> None:
-    loads = (Decimal(0), Decimal(3000))
-    run = Run(lambda: adjustment(DESIGN, loads, 16, WARMTH))
+    run = Run(lambda: MultiPoint(DESIGN, (NOTHING, Load(Decimal(3000))), 16).steps(WARMTH))
     for answer in (None, shown(0, "20"), None, shown(3000, "20")):
         run.answer(answer)
     assert isinstance(run.request, StoreCoefficients)
     record = decode(run.request.data)
-    found = step(record, AccuracyClass("III", Fraction(1)), Decimal(2000), "up", shown(2000, "35"))
+    found = step(under_test(record), Decimal(2000), "up", shown(2000, "35"))
     assert found.indication_g == 2000 and abs(found.error_g) < Fraction(2, 1000)
     record.compensation = None
-    assert step(record, AccuracyClass("III", Fraction(1)), Decimal(2000), "up", shown(2000, "35")).error_g > 3
+    assert step(under_test(record), Decimal(2000), "up", shown(2000, "35")).error_g > 3
 
 
 def test_the_observations_of_an_adjustment_name_the_temperature() -> None:
-    run = Run(lambda: adjustment(DESIGN, (Decimal(0), Decimal(3000)), 16))
+    run = Run(lambda: MultiPoint(DESIGN, (NOTHING, Load(Decimal(3000))), 16).steps(None))
     for answer in (None, shown(0, "20"), None, shown(3000, "21.0625")):
         run.answer(answer)
     run.answer(run.request.data)

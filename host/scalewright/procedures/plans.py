@@ -1,0 +1,5 @@
+"""Every plan that a job can be begun with."""
+
+from scalewright.procedures.calibration import Calibration
+
+Plan = Calibration
