@@ -45,6 +45,11 @@ class Pace:
         self._from_ns = self._clock.now_ns
         self._from_wall_us = self._wall_us()
 
+    def skip_to(self, time_ns):
+        """Be there at once, and go on from there."""
+        self._clock.now_ns = time_ns
+        self.set_speed(self._speed)
+
     def advance_to(self, time_ns):
         """Move virtual time to `time_ns`, or as far as it may be now. Returns the real seconds still to wait."""
         reached_ns = time_ns

@@ -2,6 +2,9 @@
 
 import math
 
+from virtual_scale.parameters import set_parameters
+from virtual_scale.ringing import Ringing
+
 
 class LoadCell:
     """A load cell of 5 kg, class C3 by OIML R 60-1:2021. Each parameter below can be changed by keyword.
@@ -16,6 +19,7 @@ class LoadCell:
     Twelve simulated calibrations at 10 and 80 readings a second, 1 to 10 s a load, stayed within 0.23 of the limits.
     """
 
+    KIND = "a load cell"
     capacity_g = 5000.0
     rated_output_mv_per_v = 2.0  # typical, from memory
     zero_balance_mv_per_v = 0.02  # 1 % of rated output: typical, from memory
@@ -32,16 +36,32 @@ class LoadCell:
     # Corners: change of the reading with the place of the load; 0.01 % at 100 mm: typical, from memory
     corner_x_per_mm = 1.0e-6
     corner_y_per_mm = -0.6e-6
+    corner_xy_per_mm2 = 0.0  # with several cells: one whose sensitivity is off
+    # The pan: its size, and its mass with all that the cell carries beside the load; the zero balance includes it
+    pan_half_width_mm = 150.0
+    pan_half_depth_mm = 150.0
+    dead_load_g = 500.0  # a plate of aluminium of this size, 2 mm thick, is 486 g (computed); screws
+    # Out of level: which part of a force along the pan reads as load. Of the order of 0.1 %: assumed
+    side_force_x = 0.001
+    side_force_y = -0.0005
+    # Safe load limit as a part of capacity, and which part of the load above it stays as a shift of the zero.
+    # OIML R 60-1, "safe load limit": the greatest load without a permanent shift; 1.5 typical, the rest assumed
+    safe_load = 1.5
+    overload_set = 0.01
+    # After a change of the load: which part of it the platform overshoots by, how fast it rings, and for how long
+    ring_share = 0.0
+    ring_hz = 8.0
+    ring_decay_s = 0.5
 
     def __init__(self, **parameters):
-        for name in parameters:
-            if not isinstance(getattr(LoadCell, name, None), type(parameters[name])):
-                raise ValueError("a load cell has no parameter %s=%s" % (name, parameters[name]))
-            setattr(self, name, parameters[name])
+        set_parameters(self, parameters)
         self.load_g, self.x_mm, self.y_mm = 0.0, 0.0, 0.0
-        self._hysteresis = Hysteresis(2 * self.hysteresis / self.capacity_g)
-        self._felt_g = 0.0  # the load as this corner passes it on
+        self.tilt_per_mille = (0.0, 0.0)
+        self._hysteresis = Hysteresis()
+        self._ringing = Ringing()
+        self._felt_g = 0.0  # the load as this corner and tilt pass it on
         self._bent_g = 0.0  # with non-linearity and hysteresis
+        self._set_g = 0.0  # what overloads have left
         self._crept_g = [0.0 for _ in self.creep]
         self._crept_at_s = 0.0
 
@@ -49,16 +69,54 @@ class LoadCell:
         """Let this be the whole load from now on, `x_mm` and `y_mm` from the middle of the platform."""
         self._creep_until(time_s)
         self.load_g, self.x_mm, self.y_mm = load_g, x_mm, y_mm
-        felt_g = load_g * (1 + self.corner_x_per_mm * x_mm + self.corner_y_per_mm * y_mm)
-        self._felt_g = felt_g
-        self._bent_g = felt_g + self._nonlinearity_g(felt_g / self.capacity_g) + self._hysteresis.move_to(felt_g)
+        self._press(time_s)
 
-    def output_mv_per_v(self, time_s, temperature_c):
-        """Return the bridge output per volt of excitation at a moment after the last one asked for."""
+    def tilt(self, x_per_mille, y_per_mille, time_s):
+        """Put the cell out of level from now on, by these slopes."""
         self._creep_until(time_s)
+        self.tilt_per_mille = (x_per_mille, y_per_mille)
+        self._press(time_s)
+
+    def change(self, time_s, parameters):
+        """Change parameters (name: value) at this moment."""
+        self._creep_until(time_s)
+        set_parameters(self, parameters)
+        self._press(time_s)
+
+    def output_mv_per_v(self, time_s, temperature_c, shaking_g=0.0):
+        """Return the bridge output per volt of excitation at a moment after the last one asked for.
+
+        shaking_g: a force on the platform that is gone before anything creeps.
+        """
+        self._creep_until(time_s)
+        if self.ring_share:
+            shaking_g += self._ringing.swing_g(time_s, self.ring_hz, self.ring_decay_s)
         warmer_c = temperature_c - self.reference_c
-        signal = (self._bent_g + sum(self._crept_g)) / self.capacity_g * (1 + self.span_per_c * warmer_c)
+        bent_g = self._bent_g + sum(self._crept_g) + self._set_g + shaking_g
+        signal = bent_g / self.capacity_g * (1 + self.span_per_c * warmer_c)
         return self.zero_balance_mv_per_v + self.rated_output_mv_per_v * (signal + self.zero_per_c * warmer_c)
+
+    def _press(self, time_s):
+        """Bend under load, place and tilt as they are now."""
+        felt_g = self._force_g()
+        self._ringing.strike(self.ring_share * (self._felt_g - felt_g), time_s, self.ring_hz, self.ring_decay_s)
+        self._felt_g = felt_g
+        hysteresis_g = self._hysteresis.move_to(felt_g) * 2 * self.hysteresis / self.capacity_g
+        self._bent_g = felt_g + self._nonlinearity_g(felt_g / self.capacity_g) + hysteresis_g
+        self._set_g = max(self._set_g, self.overload_set * (felt_g - self.safe_load * self.capacity_g))
+
+    def _force_g(self):
+        """Return the force on the cell beyond that of the dead load in level, as grams.
+
+        Slopes p and q leave 1 / sqrt(1 + p**2 + q**2) of the weight square to the pan, and p and q times that along it.
+        """
+        x_mm, y_mm = self.x_mm, self.y_mm
+        corner = self.corner_x_per_mm * x_mm + self.corner_y_per_mm * y_mm + self.corner_xy_per_mm2 * x_mm * y_mm
+        x_slope, y_slope = self.tilt_per_mille[0] / 1000, self.tilt_per_mille[1] / 1000
+        cosine = 1 / math.sqrt(1 + x_slope * x_slope + y_slope * y_slope)
+        along_g = (self.load_g + self.dead_load_g) * cosine
+        side_g = along_g * (self.side_force_x * x_slope + self.side_force_y * y_slope)
+        return self.load_g * (1 + corner) * cosine + self.dead_load_g * (cosine - 1) + side_g
 
     def _nonlinearity_g(self, s):
         """Quadratic and cubic deviation, each 0 at no load and capacity; the factors make their greatest value 1."""
@@ -77,21 +135,20 @@ class LoadCell:
 
 
 class Hysteresis:
-    """Rayleigh's law: since the last reversal the deviation changes by strength_per_g * distance**2, with its sign.
+    """Rayleigh's law: since the last reversal the deviation changes by distance**2, with its sign, times a strength.
 
     Loops close by themselves: a load that passes an earlier turn goes on as if the small loop had not been
-    (return-point memory). The widest loop, 0 to P and back, is strength_per_g / 2 * P**2 wide in its middle.
+    (return-point memory). The widest loop, 0 to P and back, is P**2 / 2 wide in its middle, times the strength.
     Law: Lord Rayleigh, Phil. Mag. 23 (1887) 225, found for magnets; taken here as the simplest law that closes loops.
     """
 
-    def __init__(self, strength_per_g):
-        self._strength_per_g = strength_per_g
+    def __init__(self):
         self._turns = [(0.0, 0.0)]  # (load, deviation) where each branch not yet closed began
         self._load_g = 0.0
         self._deviation_g = 0.0
 
     def move_to(self, load_g):
-        """Go straight to this load and return the deviation there."""
+        """Go straight to this load and return the deviation there, for a strength of 1 per g."""
         here_g = self._load_g
         if load_g == here_g:
             return self._deviation_g
@@ -104,5 +161,5 @@ class Hysteresis:
         turn_g, deviation_g = turns[-1]
         distance_g = load_g - turn_g
         self._load_g = load_g
-        self._deviation_g = deviation_g + self._strength_per_g * distance_g * abs(distance_g)
+        self._deviation_g = deviation_g + distance_g * abs(distance_g)
         return self._deviation_g

@@ -22,7 +22,7 @@ from serial.serialutil import PortNotOpenError, SerialBase, SerialException, to_
 
 from scalewright_device.device import Device
 from virtual_scale.storage import PowerFailure
-from virtual_scale.virtual_board import VirtualBoard, parse_options
+from virtual_scale.virtual_board import PowerCycle, VirtualBoard, parse_options
 
 _HERE = Path(__file__).resolve().parent
 _EVENTS_PER_TURN = 256  # conversions caught up with before the caller gets control again
@@ -173,12 +173,21 @@ class InProcessPort(SerialBase):
         with self._lock:
             try:
                 for _ in range(_EVENTS_PER_TURN):
-                    while self._has_power and self._device.step():
+                    while self._step():
                         pass
                     if self._board.pace.is_free or len(self._line.to_host) >= wanted or self._board.advance() > 0:
                         break
             except PowerFailure:
                 self._has_power = False
+
+    def _step(self) -> bool:
+        """Let the device do what is waiting; a power cycle is the end of one and the start of the next."""
+        try:
+            return self._has_power and self._device.step()
+        except PowerCycle:
+            self._board.cycle_power()
+            self._device = Device(self._board)
+            return True
 
     def _clock_ns(self) -> int:
         self._require_open()

@@ -12,7 +12,7 @@ sys.path[:0] = [_FIRMWARE, _FIRMWARE.rsplit("/", 1)[0]]
 
 from scalewright_device.console import StdioConsole  # noqa: E402
 from virtual_scale.storage import PowerFailure  # noqa: E402
-from virtual_scale.virtual_board import VirtualBoard, parse_options  # noqa: E402
+from virtual_scale.virtual_board import PowerCycle, VirtualBoard, parse_options  # noqa: E402
 
 
 class _PatientConsole(StdioConsole):
@@ -29,16 +29,31 @@ class _PatientConsole(StdioConsole):
 class _BoardModule:
     """What firmware/main.py imports as `board`."""
 
+    board = None
+
     @staticmethod
     def assemble():
-        console = _PatientConsole()
-        board = VirtualBoard(console, time.ticks_us, **parse_options([word.split("=", 1) for word in sys.argv[1:]]))
-        console.pace = board.pace
-        return board
+        return _BoardModule.board
+
+
+def _run():
+    """Run main.py, once more after each power cycle."""
+    console = _PatientConsole()
+    options = parse_options([word.split("=", 1) for word in sys.argv[1:]])
+    board = _BoardModule.board = VirtualBoard(console, time.ticks_us, **options)
+    console.pace = board.pace
+    while True:
+        try:
+            import main  # noqa: F401
+
+            return
+        except PowerCycle:
+            board.cycle_power()
+            sys.modules.pop("main", None)
 
 
 sys.modules["board"] = _BoardModule
 try:
-    import main  # noqa: F401
+    _run()
 except (EOFError, OSError, PowerFailure):
     pass

@@ -67,6 +67,17 @@ def test_a_change_of_speed_makes_no_jump():
     assert clock.now_ns == 500_000_000
 
 
+def test_a_skip_takes_no_time_and_the_pace_goes_on_from_there():
+    clock = VirtualClock()
+    wall = Wall()
+    pace = Pace(clock, wall, 2.0)
+    wall.us = 1000
+    pace.skip_to(10**12)
+    assert clock.now_ns == 10**12
+    assert pace.advance_to(10**12 + 4_000_000) == 0.002
+    assert clock.now_ns == 10**12
+
+
 def test_time_never_goes_back():
     clock = VirtualClock()
     pace = Pace(clock, Wall(), 0)

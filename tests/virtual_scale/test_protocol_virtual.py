@@ -1,5 +1,6 @@
 """`virtual://` is a port like any other: it opens, times out, is lost, and forgets only what a power cycle forgets."""
 
+import math
 import sys
 import threading
 from itertools import pairwise
@@ -40,6 +41,51 @@ def test_coefficients_outlive_the_port_in_a_storage_folder(tmp_path, runtime):
         assert ask(port, "CALibration:DATA?") == f'"{record(3).hex()}"'
 
 
+def test_a_power_cycle_starts_the_device_anew_in_the_same_world(runtime):
+    """Time and reading numbers begin again; load, tilt, faults and coefficients stay."""
+    with open_port(runtime=runtime, cell_ring_share=0.01, baud=921600) as port:
+        tell(port, f'CALibration:DATA "{record(3).hex()}"', "VIRT:LOAD 1000,5,6", "VIRT:TILT 10,0")
+        port.write(b"INIT:CONT ON\n")
+        before = [line_from(port).split(",") for _ in range(100)][-1]
+        tell_after_stream(port, "INIT:CONT OFF", "VIRTual:POWer:CYCLe 3600")
+        after = ask(port, "READ?").split(",")
+        assert int(before[0]) > 95 and int(after[0]) < 10
+        assert int(before[1]) > 1200 and int(after[1]) < 100
+        assert ask(port, "VIRT:LOAD?") == "1000.0000,5.0,6.0"
+        assert ask(port, "VIRT:TILT?") == "10.0,0.0"
+        assert ask(port, "CALibration:DATA?") == f'"{record(3).hex()}"'
+        assert int(ask(port, "READ?").split(",")[2]) == pytest.approx(int(before[2]), abs=1500)  # creep in an hour
+        tell(port, "VIRT:FAULt STUCk", "VIRT:POW:CYCL 0")
+        assert ask(port, "READ?").split(",")[5] == "NO_DATA"
+
+
+def tell_after_stream(port, *commands):
+    """Send commands while lines nobody asked for still come."""
+    port.write("".join(f"{command}\n" for command in (*commands, "*OPC?")).encode())
+    while line_from(port) != "1":
+        pass
+
+
+def test_electronics_warm_up_anew_after_each_time_without_power(runtime):
+    """Drift of 20 uV (10 g; 2 mV/V and 5 V at 5 kg), time constant 60 s: by 10 (1 - 1 / e) g in 60 s, both times."""
+    options = {"cell_zero_per_c": 0, "electronics_warm_up_zero_uv": -20, "electronics_warm_up_s": 60, "rate": 10}
+    with open_port(runtime=runtime, **options) as port:
+        for _ in range(2):
+            start = int(ask(port, "READ?").split(",")[2])
+            port.write(b"INIT:CONT ON\n")
+            lines = [line_from(port) for _ in range(600)]
+            moved_g = (int(lines[-1].split(",")[2]) - start) / 858.99  # counts in 1 g: 128 * 2e-3 * 2**24 / 5000
+            assert moved_g == pytest.approx(10 * (1 - 1 / math.e), abs=0.2)
+            tell_after_stream(port, "INIT:CONT OFF", "VIRTual:POWer:CYCLe 28800")
+
+
+def test_a_host_goes_on_after_a_power_cycle():
+    with Scale.open("virtual://bench?speed=0&rate=80") as scale:
+        late_ms = [next(scale.readings()).time_ms for _ in range(50)][-1]
+        assert scale.ask("VIRTual:POWer:CYCLe 60") == ""
+        assert scale.read().time_ms < late_ms
+
+
 def test_without_a_storage_folder_coefficients_go_with_the_port(tmp_path, runtime, monkeypatch):
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     with open_port(runtime=runtime) as port:
@@ -70,7 +116,7 @@ def test_free_time_stands_still_while_nobody_asks(runtime):
 
 def test_streamed_readings_come_without_a_gap(runtime):
     with open_port(runtime=runtime) as port:
-        tell(port, "INITiate:CONTinuous ON")
+        port.write(b"INITiate:CONTinuous ON\n")
         numbers = [int(line_from(port).split(",")[0]) for _ in range(300)]
     assert numbers == list(range(numbers[0], numbers[0] + 300))
 

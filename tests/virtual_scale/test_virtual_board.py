@@ -32,6 +32,16 @@ def test_the_unix_port_gives_the_same_counts_and_times_as_cpython(unix_port: Uni
     assert a_morning(**options, runtime="micropython") == in_process
 
 
+def test_the_unix_port_gives_the_same_counts_with_everything_switched_on(unix_port: UnixPort):
+    """But the ringing, which turns the microseconds by which they place a load apart into counts."""
+    options = {"cell_corner_xy_per_mm2": 1e-6, "cell_overload_set": 0.02, "cell_safe_load": 0.5}
+    options |= {"room_vibration_g": 2, "room_draught_g": 1, "mass_1000": 0.7, "thermometer_lag_s": 3}
+    options |= {"electronics_warm_up_zero_uv": 5, "electronics_warm_up_span": 0.001, "electronics_flicker_uv": 0.5}
+    in_process = a_morning(**options)
+    assert in_process != a_morning()
+    assert a_morning(**options, runtime="micropython") == in_process
+
+
 @pytest.mark.parametrize("adc", ["hx711", "ads1232"])
 def test_both_drivers_find_the_same_counts(adc):
     with open_port(adc=adc, driver="spi") as one, open_port(adc=adc, driver="pins") as other:
@@ -52,6 +62,12 @@ def test_the_cell_can_be_another():
     assert nets[1] == pytest.approx(2 * nets[0], abs=300)
 
 
+def test_a_piece_can_be_wrong_from_the_start():
+    with open_port(**{"mass_500": -0.8, "mass_200*": 0.1}) as port:
+        tell(port, "VIRT:LOAD 500+200*+200")
+        assert ask(port, "VIRT:LOAD?") == "899.3000,0.0,0.0"
+
+
 @pytest.mark.parametrize(
     ("option", "complaint"),
     [
@@ -65,6 +81,11 @@ def test_the_cell_can_be_another():
         (("speed", "nan"), "option speed=nan: expected 0 to"),
         (("cell_colour", "1"), "a load cell has no parameter colour"),
         (("cell_creep", "1"), "a load cell has no parameter creep"),
+        (("cell_ring_decay_s", "0"), "a load cell with ring_decay_s=0.0: expected more than 0"),
+        (("electronics_colour", "1"), "an amplifier has no parameter colour"),
+        (("mass_heavy", "1"), "option mass_heavy=1: expected"),
+        (("mass_500", "much"), "option mass_500=much: expected a number"),
+        (("thermometer_lag_s", "0"), "option thermometer_lag_s=0: expected more than 0"),
         (("room_colour", "1"), "a room has no parameter colour"),
         (("room_air_c", "warm"), "option room_air_c=warm: expected a number"),
     ],
