@@ -1,7 +1,9 @@
 """A certificate on a screen: one HTML file that holds everything, prints well, loads nothing and runs nothing."""
 
 from dataclasses import asdict
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 from scalewright.certificates import wording
 from scalewright.certificates.document import Certificate
@@ -15,11 +17,15 @@ TEMPLATES = Path(__file__).with_name("templates")
 
 def render(certificate: Certificate) -> str:
     """Return the page. Every text is escaped. Raises InputError without Jinja2."""
-    jinja2 = library("jinja2", "an HTML page")
     facts = cleaned(certificate)
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
-    template = environment.from_string((TEMPLATES / "certificate.html").read_text(encoding="utf-8"))
-    page: str = template.render(
+    page: str = _template().render(
         **asdict(sheet(facts)), plot=draw(facts), before_rounding=wording.BEFORE_ROUNDING
     )
     return page
+
+
+@cache
+def _template() -> Any:
+    jinja2 = library("jinja2", "an HTML page")
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
+    return environment.from_string((TEMPLATES / "certificate.html").read_text(encoding="utf-8"))

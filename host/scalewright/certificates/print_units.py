@@ -7,6 +7,7 @@ from fractions import Fraction
 from scalewright.certificates.document import ScaleFacts
 from scalewright.certificates.rounding import Number, printed, to_place
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
 _POWER = {"kg": 3, "g": 0, "mg": -3}
 _LOADS_IN_KG_FROM_G = 10_000
 _ERRORS_IN_MG_BELOW_G = Decimal("0.01")
@@ -60,7 +61,7 @@ class PrintUnits:
         return value.scaleb(_POWER[self.error_symbol])
 
     def with_load_unit(self, value_g: Decimal) -> str:
-        return f"{printed(self.load(value_g))} {self.load_symbol}"
+        return f"{printed(self.load(value_g))}{NO_BREAK}{self.load_symbol}"
 
     def with_error_unit(self, value_g: Decimal) -> str:
-        return f"{value_g.scaleb(-_POWER[self.error_symbol]).normalize():f} {self.error_symbol}"
+        return f"{value_g.scaleb(-_POWER[self.error_symbol]).normalize():f}{NO_BREAK}{self.error_symbol}"

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from scalewright.certificates import wording
 from scalewright.certificates.document import Certificate, Party, ScaleFacts
-from scalewright.certificates.print_units import PrintUnits
-from scalewright.certificates.rounding import printed, rounded
+from scalewright.certificates.figures import Figures
+from scalewright.certificates.print_units import NO_BREAK, PrintUnits
+from scalewright.certificates.rounding import printed
 from scalewright.certificates.tables import NONE, Table, about, day, errors, further, joined
 
 
@@ -82,21 +83,20 @@ def _party(party: Party) -> tuple[str, ...]:
 
 def _summary(certificate: Certificate, units: PrintUnits) -> tuple[tuple[str, str], ...]:
     largest = certificate.final.largest
-    error = rounded(units.error(largest.error_g), units.error(largest.expanded_u_g))
-    sign = printed(error.value, signed=True)
-    at = f"at {printed(units.load(largest.load_g))} {units.load_symbol}"
+    figures = Figures.of(largest, units)
+    error = f"{printed(figures.error, signed=True)} ± {printed(figures.expanded_u)}{NO_BREAK}{units.error_symbol}"
     return (
         ("Conformity", wording.verdict(certificate.final)),
-        ("Largest error", f"{sign} ± {printed(error.expanded_u)} {units.error_symbol} {at}"),
+        ("Largest error", f"{error} at {units.with_load_unit(largest.load_g)}"),
         ("Limits", certificate.limits.source if certificate.limits else "none stated"),
     )
 
 
 def _scale(scale: ScaleFacts, units: PrintUnits) -> Group:
-    capacity = [f"Max {units.with_load_unit(scale.max_g)}"]
-    capacity += [f"Min {units.with_load_unit(scale.min_g)}"] if scale.min_g is not None else []
-    capacity += [f"d = {units.with_error_unit(scale.division_g)}"]
-    capacity += [f"e = {units.with_error_unit(scale.e_g)}"] if scale.e_g is not None else []
+    capacity = [f"Max{NO_BREAK}{units.with_load_unit(scale.max_g)}"]
+    capacity += [f"Min{NO_BREAK}{units.with_load_unit(scale.min_g)}"] if scale.min_g is not None else []
+    capacity += [f"d{NO_BREAK}={NO_BREAK}{units.with_error_unit(scale.division_g)}"]
+    capacity += [f"e{NO_BREAK}={NO_BREAK}{units.with_error_unit(scale.e_g)}"] if scale.e_g is not None else []
     counter = "" if scale.event_counter is None else f"event counter {scale.event_counter}"
     seal = f"seal {scale.seal}" if scale.seal else ""
     return Group(

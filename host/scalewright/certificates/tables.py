@@ -17,7 +17,7 @@ from scalewright.certificates.document import (
     Test,
 )
 from scalewright.certificates.figures import Figures, decimal
-from scalewright.certificates.print_units import PrintUnits
+from scalewright.certificates.print_units import NO_BREAK, PrintUnits
 from scalewright.certificates.rounding import printed, rounded_u, to_place
 
 NONE = "\N{EN DASH}"
@@ -26,7 +26,7 @@ NONE = "\N{EN DASH}"
 
 @dataclass(frozen=True)
 class Table:
-    """Rows under headings."""
+    """Rows under headings; a heading stays on one line."""
 
     title: str
     headings: tuple[str, ...]
@@ -34,6 +34,10 @@ class Table:
     words: tuple[int, ...] = ()
     """columns that hold words; the others hold numbers"""
     note: str = ""
+
+    def __post_init__(self) -> None:
+        unbroken = tuple(heading.replace(" / ", f"{NO_BREAK}/{NO_BREAK}") for heading in self.headings)
+        object.__setattr__(self, "headings", unbroken)
 
 
 def errors(test: Test, units: PrintUnits) -> Table:
@@ -56,7 +60,7 @@ def _point(point: Point, units: PrintUnits) -> tuple[str, ...]:
         printed(figures.expanded_u),
         str(figures.k),
         "\N{INFINITY}" if freedom is None else str(freedom),
-        NONE if figures.limit is None else f"±\N{NO-BREAK SPACE}{printed(figures.limit)}",
+        NONE if figures.limit is None else f"±{NO_BREAK}{printed(figures.limit)}",
         wording.ANSWERS.get(point.outcome, NONE),
     )
 
