@@ -144,6 +144,8 @@ class RegisteredScale:
             raise InputError(f"{what}: {self.supports} supports; expected 1 to 99")
         if self.interval_months is not None and not 1 <= self.interval_months <= 120:
             raise InputError(f"{what}: an interval of {self.interval_months} months; expected 1 to 120")
+        if self.seen is not None and self.seen.serial_number != self.serial_number:
+            raise InputError(f"{what}: {self.seen.serial_number} answers; expected serial number {self.serial_number}")
         self.limits.permissible_error_g(Fraction(self.max_g))  # InputError where there is no limit at Max
 
     @property
