@@ -90,6 +90,11 @@ class LoadChart:
     def load_g(self) -> float:
         return self.checks[-1].load_g
 
+    @property
+    def is_in_order(self) -> bool:
+        """Is the newest check within its tolerance, and nothing out of the ordinary about it?"""
+        return self.checks[-1].is_within and not (self.chart and self.chart.newest_signals)
+
 
 @dataclass(frozen=True)
 class ScaleHistory:
