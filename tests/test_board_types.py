@@ -5,10 +5,11 @@ from pathlib import Path
 import pytest
 
 from tests import board_types
+from tests.on_micropython.runtimes import IS_REQUIRED
 
 
 @pytest.mark.skipif(
-    bool(board_types.missing()) or not board_types.CHECKER_IS_INSTALLED,
+    not IS_REQUIRED and (bool(board_types.missing()) or not board_types.CHECKER_IS_INSTALLED),
     reason="left out: pip install basedpyright, and run python tests/board_types.py --install",
 )
 def test_a_call_that_the_port_does_not_know_is_found(tmp_path: Path) -> None:

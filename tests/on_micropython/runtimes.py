@@ -16,6 +16,8 @@ from typing import NamedTuple
 import pytest
 
 ROOT = Path(__file__).parents[2]
+IS_REQUIRED = os.environ.get("SCALEWRIGHT_REQUIRE_RUNTIMES") == "1"
+"""whether what is missing fails its tests instead of skipping them"""
 FIRMWARE_HEX = Path("/usr/share/firmware-microbit-micropython/firmware.hex")
 
 
@@ -79,7 +81,7 @@ def command_or_skip(runtime: Runtime) -> list[str]:
     if command is not None:
         return command
     message = f"{runtime.name} is not installed. To run this test: {runtime.how_to_install}"
-    if os.environ.get("SCALEWRIGHT_REQUIRE_RUNTIMES") == "1":
+    if IS_REQUIRED:
         pytest.fail(message)
     pytest.skip(message)
 

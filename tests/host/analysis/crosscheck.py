@@ -1,11 +1,12 @@
 """Independent libraries that the analysis is held against (the dependency group `crosscheck`)."""
 
 import importlib
-import os
 import warnings
 from types import ModuleType
 
 import pytest
+
+from tests.on_micropython.runtimes import IS_REQUIRED
 
 
 def library(name: str) -> ModuleType:
@@ -16,6 +17,6 @@ def library(name: str) -> ModuleType:
             return importlib.import_module(name)
     except ImportError:
         message = f"{name} is not installed. To run this test: pip install --group crosscheck"
-        if os.environ.get("SCALEWRIGHT_REQUIRE_RUNTIMES") == "1":
+        if IS_REQUIRED:
             pytest.fail(message)
         pytest.skip(message)

@@ -16,12 +16,13 @@ from shared_calc.measuring_chain import COUNTS_MAX, COUNTS_MIN, MeasuringChain
 from shared_calc.reading import COMPENSATION_HELD, FAULTS, NO_DATA, format_flags
 from shared_calc.temperature import Compensation
 from tests.firmware.parts import Bench, falling_record, record
+from tests.on_micropython.runtimes import IS_REQUIRED
 from tests.on_micropython.shared_calc_vectors import COMPENSATION, calibrated, load_history, take
 
-WAYS = [
-    pytest.param(False, id="plain"),
-    pytest.param(True, id="compiled", marks=pytest.mark.skipif(not compiled.IS_AVAILABLE, reason="numba: extra fast")),
-]
+needs_numba = pytest.mark.skipif(
+    not (compiled.IS_AVAILABLE or IS_REQUIRED), reason="left out: numba. To run it: pip install numba"
+)
+WAYS = [pytest.param(False, id="plain"), pytest.param(True, id="compiled", marks=needs_numba)]
 RECORD = calibrated(3)
 COMPENSATED = calibrated(2, Compensation(*COMPENSATION))
 
@@ -98,7 +99,7 @@ def test_the_indications_are_those_that_the_whole_device_sends(fast) -> None:
     assert len({row[0] for row in sent}) > 10
 
 
-@pytest.mark.skipif(not compiled.IS_AVAILABLE, reason="numba: extra fast")
+@needs_numba
 @given(recordings, st.sampled_from([RECORD, calibrated(1), decode(record(1)), decode(falling_record())]))
 def test_compiled_or_not_the_bits_are_the_same(counts, record) -> None:
     assert rows_of(replay(counts, record, fast=True)) == rows_of(replay(counts, record, fast=False))
