@@ -34,6 +34,11 @@ class DisplayUnit:
 def unit_of_mass(symbol, record):
     """Return the DisplayUnit for indications by a CoefficientRecord. symbol: of UNITS."""
     grams, parts = UNITS[symbol]
+    return unit_of_ratio(symbol, grams, parts, record)
+
+
+def unit_of_ratio(symbol, grams, parts, record):
+    """Return the DisplayUnit for indications by a CoefficientRecord, of a unit of grams / parts grams."""
     numerator, denominator = _scaled(record.mantissa * parts, grams, record.power_of_ten)
     mantissa, power = _not_finer(numerator, denominator)
     numerator, denominator = _scaled(numerator, denominator * mantissa, -power)

@@ -45,6 +45,7 @@ HOME = {  # of each heavy library within scalewright: nothing else may import it
     "matplotlib": "plots",
 }
 FRONT_DOORS = {"command_line", "terminal"}  # may import everything; only __main__ imports them
+OPENS_THE_SCREENS = "terminal.py"  # of command_line; the one way from one front door to the other
 # Heavy libraries that importing a module may bring along; the longest matching name decides. Its group loads them once.
 MAY_LOAD = {
     "scalewright.analysis": {"numpy", "scipy", "scipy.signal"},
@@ -131,6 +132,8 @@ def test_nothing_but_the_entry_point_imports_a_front_door() -> None:
     for file in sources("host/scalewright"):
         part = file.relative_to(ROOT / "host/scalewright").parts[0]
         doors = {name.split(".")[1] for name in imported(file) if name.startswith("scalewright.")} & FRONT_DOORS
+        if file.parent.name == "command_line" and file.name == OPENS_THE_SCREENS:
+            doors -= {"terminal"}
         assert doors <= {part} or part == "__main__.py", file
 
 

@@ -1,0 +1,24 @@
+"""What the app tells the screens."""
+
+from dataclasses import dataclass
+
+from textual.message import Message
+
+from scalewright.link.reading import Reading
+from scalewright.terminal.live_scale import Line
+
+
+@dataclass
+class ReadingsArrived(Message):
+    """Readings came, in order; sent ten times a second at most."""
+
+    readings: list[Reading]
+    """At least one."""
+
+
+@dataclass
+class LineChanged(Message):
+    """The line to the scale was opened, lost, taken up again or let go."""
+
+    line: Line
+    """What it is now."""

@@ -1,0 +1,31 @@
+"""One file a screen. A further one is a file here and a row in this table; it is imported when it is first shown."""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from scalewright.terminal.bench import Bench
+    from scalewright.terminal.screens.frame import BenchScreen
+
+
+class Entry(NamedTuple):
+    """A screen of the navigation, in its order."""
+
+    key: str
+    title: str
+    module: str
+    class_name: str
+
+
+SCREENS = {
+    "connect": Entry("1", "Connect", "connect", "ConnectScreen"),
+    "weigh": Entry("2", "Weigh", "weigh", "WeighScreen"),
+}
+
+
+def make_screen(name: str, bench: "Bench") -> "BenchScreen":
+    """Return a new screen of this name."""
+    entry = SCREENS[name]
+    module = import_module(f"scalewright.terminal.screens.{entry.module}")
+    screen: BenchScreen = getattr(module, entry.class_name)(bench)
+    return screen

@@ -1,0 +1,42 @@
+"""Is it still, net or gross, at zero? In words and signs, never by colour alone."""
+
+from textual.content import Content
+from textual.widgets import Static
+
+from scalewright.link.diagnosis import MEANINGS
+from scalewright.link.reading import Reading
+from scalewright.terminal.bench import Bench
+from shared_calc.reading import AT_ZERO, COMPENSATION_HELD, MOVING, NET, REJECTED
+
+
+def words_for(reading: Reading, *, is_calibrated: bool) -> list[tuple[str, str]]:
+    """Return words with the theme colour that helps them."""
+    if reading.indication_g is None:
+        return [(_fault_of(reading), "bold $error")] if is_calibrated else [("raw counts", "$accent")]
+    is_moving = reading.flags & MOVING
+    found = [("~ moving", "bold $accent") if is_moving else ("■ still", "bold $success")]
+    found.append(("NET", "bold") if reading.flags & NET else ("gross", "$secondary"))
+    if reading.flags & AT_ZERO:
+        found.append(("→0← at zero", "$foreground"))
+    if reading.flags & REJECTED:
+        found.append(("REJECTED: failed its verification", "bold $error"))
+    if reading.flags & COMPENSATION_HELD:
+        found.append(("temperature outside its compensation", "bold $error"))
+    return found
+
+
+def _fault_of(reading: Reading) -> str:
+    name = reading.faults.split("|")[0]
+    return f"{name}: {MEANINGS[name][0]}" if name in MEANINGS else name
+
+
+class StateWords(Static):
+    """One line of them."""
+
+    def show(self, bench: Bench) -> None:
+        """Say how it stands with the latest reading."""
+        if bench.latest is None:
+            self.update("")
+            return
+        words = words_for(bench.latest, is_calibrated=bench.is_calibrated)
+        self.update(Content("    ").join(Content.styled(word, style) for word, style in words))

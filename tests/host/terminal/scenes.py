@@ -1,0 +1,49 @@
+"""The screens as they stand at a fixed moment: a real virtual scale's readings, taken before the app is opened."""
+
+from contextlib import closing
+from pathlib import Path
+
+from scalewright.link.ports import Port
+from scalewright.link.scale import Scale
+from scalewright.terminal.app import BenchApp
+from scalewright.terminal.bench import Bench
+from scalewright.terminal.live_scale import LIVE, Line, LiveScale
+from shared_calc.coefficient_record import decode
+
+URL = "virtual://PLOVER?seed=1729&speed=0"
+READINGS = 300
+
+
+def two_point_calibrated(scale: Scale) -> None:
+    """Adjust it by the device's own two-point adjustment: Max 3 kg, d = 1 g."""
+    _stand(scale, 60)
+    scale.ask("CALibration:TWOPoint:EMPTy")
+    scale.ask("VIRTual:LOAD 3000")
+    _stand(scale, 60)
+    scale.ask("CALibration:TWOPoint:LOAD 3000,3000,1")
+
+
+def _stand(scale: Scale, readings: int) -> None:
+    for _ in range(readings):
+        scale.read()
+
+
+def weighing_app(folder: Path, *, is_calibrated: bool, **look: bool) -> BenchApp:
+    """Return the app with a scale on which 1500 g were put half a minute ago. Its line is a recording: it is silent."""
+    bench = Bench(folder / "records.sqlite", LiveScale(URL))
+    assert bench.live is not None
+    with Scale.open(URL) as scale:
+        if is_calibrated:
+            two_point_calibrated(scale)
+        record = decode(scale.read_coefficients()) if is_calibrated else None
+        bench.live.news.put(Line(LIVE, "connected", scale.identify(), record))
+        scale.ask("VIRTual:LOAD 0")
+        with closing(scale.readings()) as stream:
+            for number, reading in zip(range(READINGS), stream, strict=False):
+                bench.live.news.put(reading)
+                if number == READINGS // 2:
+                    scale.ask("VIRTual:LOAD 1500")
+    return BenchApp(bench, **look)
+
+
+PORTS = [Port("/dev/ttyACM0", "Board in FS mode", True), Port("virtual://bench", "virtual scale", False)]
