@@ -10,10 +10,11 @@ def set_parameters(part, parameters):
     """
     for name in parameters:
         value = parameters[name]
-        if not isinstance(getattr(type(part), name, None), type(value)):
-            raise ValueError("%s has no parameter %s=%s" % (part.KIND, name, value))
-        if isinstance(value, float):
+        default = getattr(type(part), name, None)
+        if isinstance(default, float) and isinstance(value, (int, float)):
             _check(part.KIND, name, value)
+        elif not isinstance(default, tuple) or not isinstance(value, tuple):
+            raise ValueError("%s has no parameter %s=%s" % (part.KIND, name, value))
     for name in parameters:
         setattr(part, name, parameters[name])
 

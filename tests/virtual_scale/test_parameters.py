@@ -18,7 +18,7 @@ class Bell:
 
 def test_parameters_are_set_on_the_part_alone():
     bell = Bell()
-    set_parameters(bell, {"pitch_hz": 220.0, "decay_s": 1.0})
+    set_parameters(bell, {"pitch_hz": 220, "decay_s": 1.0})
     assert (bell.pitch_hz, bell.decay_s, Bell.pitch_hz) == (220.0, 1.0, 440.0)
 
 
