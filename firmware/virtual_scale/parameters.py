@@ -1,6 +1,6 @@
 """Numbers that describe a part of the virtual world: each has its default in the class of the part."""
 
-_LARGEST = 1e9
+_LARGEST = 1e15
 
 
 def set_parameters(part, parameters):
