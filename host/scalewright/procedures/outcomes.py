@@ -1,6 +1,7 @@
 """What a procedure tells while it goes on: which part it is in, and what it found beside what is allowed."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 
@@ -25,6 +26,8 @@ class Outcome:
     unit: str = "g"
     stage: str = ""
     """title of the part it belongs to; the run fills it in"""
+    load_g: Decimal | None = None
+    """the load it was found at, where errors are drawn against loads"""
 
     @property
     def passes(self) -> bool:

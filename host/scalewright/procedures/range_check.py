@@ -64,7 +64,7 @@ def step(scale: ScaleUnderTest, load_g: Decimal, direction: str, still: StillRea
 def outcome(scale: ScaleUnderTest, step: Step) -> Outcome:
     """Return a step as it is told while the test goes on."""
     what = f"error at {step.load_g} g, {step.direction}"
-    return Outcome(what, step.error_g, step.limit_g, scale.held.limits.source)
+    return Outcome(what, step.error_g, step.limit_g, scale.held.limits.source, load_g=step.load_g)
 
 
 def worst(steps: Sequence[Step]) -> Step:

@@ -42,6 +42,8 @@ class Outline:
     readings: int
     """how many requests are for a reading"""
     duration_s: float
+    stages: tuple[str, ...] = ()
+    """titles of its parts, in their order"""
 
 
 class PerfectScale:
@@ -112,4 +114,4 @@ def rehearse(plan: Plan, coefficients: bytes = b"", readings_per_s: float = 10.0
         run.answer(scale.answer(run.request))
         duration_ms += max(0.0, scale.time_ms - before_ms)
     readings = sum(isinstance(request, TakeStillReading | TakeReading) for request, _ in run.answered)
-    return Outline(len(run.answered), readings, duration_ms / 1000)
+    return Outline(len(run.answered), readings, duration_ms / 1000, tuple(stage.title for stage in run.stages))
