@@ -29,6 +29,7 @@ class LoadCell:
     hysteresis = 0.00013  # greatest width of the loop to capacity, a part of capacity: typical, from memory
     # Creep: parts of the load gained with these time constants; 0.01 % in 30 min, 40 % of the C3 limit
     creep = ((0.00004, 15.0), (0.00006, 400.0))
+    creep_factor = 1.0  # so many times as much creeps
     reference_c = 20.0
     # Zero: C3 allows p_LC v_min per 5 C; with v_min = capacity / 10000 that is 14e-6 of capacity per C: this is half
     zero_per_c = 7e-6
@@ -128,7 +129,7 @@ class LoadCell:
         """Each part of the creep nears its share of the load exponentially, and goes back the same way."""
         for k in range(len(self.creep)):
             share, time_constant_s = self.creep[k]
-            final_g = share * self._felt_g
+            final_g = share * self.creep_factor * self._felt_g
             remaining = math.exp((self._crept_at_s - time_s) / time_constant_s)
             self._crept_g[k] = final_g + (self._crept_g[k] - final_g) * remaining
         self._crept_at_s = time_s

@@ -1,8 +1,9 @@
 """`virtual://NAME?seed=1&speed=1&runtime=inprocess…` as a serial port: pyserial finds this module by its name.
 
-Options beside those of virtual_board.parse_options: `runtime` is inprocess (default) or micropython; `storage` is the
-folder where the coefficients stay (default: a private one, gone at close). NAME is the serial number unless `serial=`
-gives another. Opening the port powers the scale up, closing it powers it down.
+README.md beside this file lists the options, and the commands for what hands do. Beside those of
+virtual_board.parse_options there are `runtime`, inprocess (default) or micropython, and `storage`, the folder where the
+coefficients stay (default: a private one, gone at close). NAME is the serial number unless `serial=` gives another.
+Opening the port powers the scale up, closing it powers it down.
 """
 
 import os

@@ -1,5 +1,7 @@
 """The same seed and commands give the same counts, on CPython and on the real MicroPython, through either driver."""
 
+import math
+
 import pytest
 
 from tests.on_micropython.runtimes import UnixPort
@@ -106,6 +108,18 @@ def test_an_option_that_cannot_be_used_is_named(option, complaint):
 def test_rate_and_driver_are_those_of_the_adc(options, complaint):
     with pytest.raises(ValueError, match=complaint):
         parse_options(options)
+
+
+def test_a_step_of_the_temperature_is_as_fast_as_cell_and_thermometer_are():
+    """Two lags in a row of 1 s and 2 s: 1 - 2 exp(-t / 2 s) + exp(-t / 1 s) of the step, from any table of Laplace
+    transforms."""
+    options = [("room_time_constant_s", "1"), ("room_warm_up_c", "0"), ("thermometer_lag_s", "2")]
+    board = VirtualBoard(None, lambda: 0, **parse_options(options))
+    board.room.set_air(36.0, 0.0)
+    for _ in range(400):
+        board.clock.now_ns += 10_000_000
+        read = board.thermometer.read()
+    assert read / 16 == pytest.approx(20 + 16 * (1 - 2 * math.exp(-2) + math.exp(-4)), abs=1 / 16)
 
 
 def test_the_thermometer_can_be_a_ds18b20_behind_its_driver():
