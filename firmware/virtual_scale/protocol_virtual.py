@@ -109,6 +109,7 @@ class InProcessPort(SerialBase):
         self._lock = threading.Lock()  # held while the device works
         self._wake = threading.Event()  # bytes for the device, or the end
         self._has_power = True
+        self._off_ns = 0  # without power: time that no timeout counts
         self.is_open = True
 
     def close(self) -> None:
@@ -186,13 +187,13 @@ class InProcessPort(SerialBase):
         try:
             return self._has_power and self._device.step()
         except PowerCycle:
-            self._board.cycle_power()
+            self._off_ns += self._board.cycle_power()
             self._device = Device(self._board)
             return True
 
     def _clock_ns(self) -> int:
         self._require_open()
-        return int(self._board.clock.now_ns)
+        return int(self._board.clock.now_ns) - self._off_ns
 
     def _has_timed_out(self, started: tuple[float, int]) -> bool:
         if self._timeout is None:
@@ -213,7 +214,8 @@ class InProcessPort(SerialBase):
             self._wake.wait()  # nothing can come until somebody writes
         else:
             with self._lock:
-                self._board.advance(None if self._timeout is None else started[1] + int(self._timeout * 1e9))
+                end_ns = None if self._timeout is None else started[1] + self._off_ns + int(self._timeout * 1e9)
+                self._board.advance(end_ns)
 
     def _require_open(self) -> None:
         if not self.is_open:

@@ -155,14 +155,19 @@ class VirtualBoard(Board):
         self.adc = converters.make_driver(adc, driver, self.clock, self.chip, self.wiring, rate)
 
     def cycle_power(self):
-        """Take the power away for `off_s` and give it back; a new Device on this board then starts with it."""
+        """Take the power away for `off_s` and give it back; a new Device on this board then starts with it.
+
+        Returns the nanoseconds without power.
+        """
         off_from_s = self.time_s()
-        self.pace.skip_to(self.clock.now_ns + int(self.off_s * 1e9))
+        off_ns = int(self.off_s * 1e9)
+        self.off_s = None
+        self.pace.skip_to(self.clock.now_ns + off_ns)
         for part in (self.room, self.electronics):
             part.set_power(False, off_from_s)
             part.set_power(True, self.clock.now_ns * 1e-9)
-        self.off_s = None
         self._power_up()
+        return off_ns
 
     def time_s(self):
         """Return the seconds since power-up, with every conversion up to now made."""

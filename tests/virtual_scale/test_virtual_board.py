@@ -64,6 +64,16 @@ def test_the_cell_can_be_another():
     assert nets[1] == pytest.approx(2 * nets[0], abs=300)
 
 
+@pytest.mark.parametrize("adc", ["hx711", "nau7802", "ads1232"])
+def test_every_adc_converts_again_after_a_power_cycle(adc):
+    """And no timeout counts the hour without power."""
+    with open_port(adc=adc, timeout=5) as port:
+        tell(port, "VIRTual:LOAD 1000")
+        counts = read_counts(port, 10)[-1]
+        port.write(b"VIRTual:POWer:CYCLe 3600\n")
+        assert read_counts(port, 10)[-1] == pytest.approx(counts, abs=600)
+
+
 def test_a_piece_can_be_wrong_from_the_start():
     with open_port(**{"mass_500": -0.8, "mass_200*": 0.1}) as port:
         tell(port, "VIRT:LOAD 500+200*+200")
