@@ -153,31 +153,35 @@ def read_fields(
 def scale_of(values: Values, before: RegisteredScale | None = None) -> RegisteredScale:
     """Return the scale with these values, and for what is not given those it had before. Raises InputError."""
     given = dict(values)
+    _require(given, before, "key", "model", "serial_number", "max_g", "d_g")
     limits = _limits(given, before)
     if given.get("min_g") is None and (before is None or "min_g" in given):
         given["min_g"] = _usual_min_g(limits)
     if before is not None and given.get("serial_number", before.serial_number) != before.serial_number:
         given.setdefault("seen", None)  # that was another device
-    return _built(RegisteredScale, {**given, "limits": limits}, before, "key", "model", "serial_number", "max_g", "d_g")
+    return _built(RegisteredScale, {**given, "limits": limits}, before)
 
 
 def instrument_of(values: Values, before: Instrument | None = None) -> Instrument:
     """Return the instrument with these values, and for what is not given those it had before. Raises InputError."""
+    _require(values, before, "key", "kind", "expanded_u")
     certificate = _certificate(values, before.certificate if before else None)
-    return _built(Instrument, {**values, "certificate": certificate}, before, "key", "kind", "expanded_u")
+    return _built(Instrument, {**values, "certificate": certificate}, before)
 
 
 def mass_set_of(values: Values, pieces: Sequence[Piece] = (), before: MassSet | None = None) -> MassSet:
     """Return the mass set with these values and pieces, and for what is not given those it had before."""
     certificate = _certificate(values, before.certificate if before else None)
     given = {**values, "certificate": certificate, **({"pieces": tuple(pieces)} if pieces else {})}
-    return _built(MassSet, given, before, "key", "pieces")
+    _require(given, before, "key", "pieces")
+    return _built(MassSet, given, before)
 
 
 def piece_of(values: Values) -> Piece:
     """Return the piece with these values. Raises InputError."""
+    _require(values, None, "name", "nominal_g")
     renamed = {"mass_g": "conventional_mass_g", "class": "weight_class"}
-    return _built(Piece, {renamed.get(name, name): value for name, value in values.items()}, None, "name", "nominal_g")
+    return _built(Piece, {renamed.get(name, name): value for name, value in values.items()}, None)
 
 
 def texts_of(item: RegisteredScale | Instrument | MassSet | Piece) -> dict[str, str]:
@@ -198,11 +202,14 @@ def _written(value: object) -> str:
     return f"{value:f}" if isinstance(value, Decimal) else str(value)
 
 
-def _built(kind: type[Item], given: Mapping[str, Any], before: Item | None, *needed: str) -> Item:
-    named: dict[str, Any] = {field.name: given[field.name] for field in fields(kind) if field.name in given}
+def _require(given: Values, before: object, *needed: str) -> None:
     for name in needed:
-        if named.get(name, getattr(before, name, None)) in (None, "", ()):
+        if given.get(name, getattr(before, name, None)) in (None, "", ()):
             raise InputError(f"{name} is missing" + (f"; expected {_OPTIONS[name]}" if name in _OPTIONS else ""))
+
+
+def _built(kind: type[Item], given: Values, before: Item | None) -> Item:
+    named: dict[str, Any] = {field.name: given[field.name] for field in fields(kind) if field.name in given}
     return replace(before, **named) if before is not None else kind(**named)
 
 
