@@ -49,7 +49,7 @@ OPENS_THE_SCREENS = "terminal.py"  # of command_line; the one way from one front
 # Heavy libraries that importing a module may bring along; the longest matching name decides. Its group loads them once.
 MAY_LOAD = {
     "scalewright.analysis": {"numpy", "scipy", "scipy.signal"},
-    "scalewright.certificates": {"typst", "jinja2", "lxml"},
+    "scalewright.certificates": {"typst", "jinja2", "lxml", "sqlalchemy"},
     "scalewright.command_line": HOME.keys() - {"textual", "textual_plot"},
     "scalewright.command_line.main": set(),
     "scalewright.examples": {"numpy", "scipy"},

@@ -29,6 +29,8 @@ COMMANDS = {
     "filters": ("filters", "compare what the device's filter and usual ones do to noise, steps and spikes"),
     "analyse": ("analyse", "fit a calibration curve to an observations file"),
     "budget": ("budget", "the uncertainty of a calibration point by point, in use, and the smallest weight to weigh"),
+    "certificate": ("certificate", "make the certificate of a finished job, on paper and for programs"),
+    "label": ("label", "make labels that tie scales to their certificates"),
     "records": ("records", "see the records, and prove that none was changed"),
     "register": ("register", "keep the scales, reference mass sets and instruments there are, with their history"),
     "mass": ("mass", "tell what a weight, coins, water or a borrowed scale is worth as a reference mass"),
