@@ -6,6 +6,7 @@ ScalewrightError
     DeviceFault         the device answered that it could not do what was asked
     MeasurementError    a reading cannot be right: not still, wrong load, saturated
     ProcedureError      a procedure cannot go on
+        SpoiledError    a part of it came to nothing and has to begin again
     RecordError         the journal cannot be read or written, or does not hold
         DamageError     what was written to its file cannot be read back
 """
@@ -61,6 +62,10 @@ class MeasurementError(ScalewrightError):
 
 class ProcedureError(ScalewrightError):
     """A procedure cannot go on."""
+
+
+class SpoiledError(ProcedureError):
+    """A part of a procedure came to nothing and has to begin again."""
 
 
 class RecordError(ScalewrightError):

@@ -21,7 +21,7 @@ _CELL_BANDS_V = {"A": (50_000, 200_000), "B": (5_000, 20_000), "C": (500, 2_000)
 class Limit:
     """A limit in grams, and where it stands."""
 
-    limit_g: float
+    limit_g: Fraction
     source: str
 
 
@@ -38,7 +38,7 @@ class Check:
     @property
     def passes(self) -> bool:
         """Is the change itself within the limit?"""
-        return abs(self.change_g) <= self.limit.limit_g
+        return abs(self.change_g) <= float(self.limit.limit_g)
 
 
 def no_load_degrees(limits: AccuracyClass) -> int:
@@ -48,12 +48,12 @@ def no_load_degrees(limits: AccuracyClass) -> int:
 
 def no_load_limit(limits: AccuracyClass) -> Limit:
     """Return how far the indication at no load may change in so many degrees."""
-    return Limit(float(limits.e_g), f"OIML R 76-1:2006, 3.9.2.3, class {limits.name}")
+    return Limit(limits.e_g, f"OIML R 76-1:2006, 3.9.2.3, class {limits.name}")
 
 
 def span_limit(limits: AccuracyClass, load_g: Fraction) -> Limit:
     """Return the limit of the error at a load and any temperature of the range (OIML R 76-1:2006, 3.9.2, 3.5.1)."""
-    error_g = float(limits.permissible_error_g(load_g))
+    error_g = limits.permissible_error_g(load_g)
     return Limit(error_g, f"OIML R 76-1:2006, 3.9.2 and table 6, class {limits.name}")
 
 
@@ -63,17 +63,17 @@ def creep_limit(limits: AccuracyClass, begins_min: int) -> Limit:
     begins_min: 0, from when the load was put on, or 15.
     """
     share = Fraction(1, 5) if begins_min else Fraction(1, 2)
-    return Limit(float(share * limits.e_g), f"OIML R 76-1:2006, 3.9.4.1, class {limits.name}")
+    return Limit(share * limits.e_g, f"OIML R 76-1:2006, 3.9.4.1, class {limits.name}")
 
 
 def long_creep_limit(limits: AccuracyClass, load_g: Fraction) -> Limit:
     """Return the limit of the change in 4 h, for a scale that does not keep those of 30 min."""
-    return Limit(float(limits.permissible_error_g(load_g)), f"OIML R 76-1:2006, 3.9.4.1, class {limits.name}")
+    return Limit(limits.permissible_error_g(load_g), f"OIML R 76-1:2006, 3.9.4.1, class {limits.name}")
 
 
 def zero_return_limit(limits: AccuracyClass) -> Limit:
     """Return the limit of the deviation from zero after half an hour under load."""
-    return Limit(float(limits.e_g / 2), f"OIML R 76-1:2006, 3.9.4.2, class {limits.name}")
+    return Limit(limits.e_g / 2, f"OIML R 76-1:2006, 3.9.4.2, class {limits.name}")
 
 
 @dataclass(frozen=True)
@@ -106,8 +106,8 @@ class CellClass:
     def creep_limit(self, load_g: Fraction, begins_min: int) -> Limit:
         """Return the limit of the change under load to 30 min after loading; begins_min: 0 or 20."""
         share = Fraction(15, 100) if begins_min else Fraction(7, 10)
-        return Limit(float(share * self.permissible_error_g(load_g)), f"OIML R 60-1:2021, 5.5.1, class {self.name}")
+        return Limit(share * self.permissible_error_g(load_g), f"OIML R 60-1:2021, 5.5.1, class {self.name}")
 
     def dead_load_return_limit(self) -> Limit:
         """Return the limit of the change of the output at minimum dead load over the creep test."""
-        return Limit(float(self.v_g / 2), f"OIML R 60-1:2021, 5.5.2, class {self.name}")
+        return Limit(self.v_g / 2, f"OIML R 60-1:2021, 5.5.2, class {self.name}")

@@ -26,8 +26,8 @@ def test_the_permissible_error_of_a_cell(name, load_v, error_v) -> None:
 def test_the_creep_limits_of_a_c3_cell_at_its_capacity() -> None:
     """OIML R 60-1:2021, 5.5.1: 0.735 v in 30 min and 0.1575 v from 20 to 30 min."""
     cell = CellClass("C", Fraction(3000), 3000)
-    assert cell.creep_limit(Fraction(3000), 0) == Limit(0.735, "OIML R 60-1:2021, 5.5.1, class C")
-    assert cell.creep_limit(Fraction(3000), 20).limit_g == 0.1575
+    assert cell.creep_limit(Fraction(3000), 0) == Limit(Fraction("0.735"), "OIML R 60-1:2021, 5.5.1, class C")
+    assert cell.creep_limit(Fraction(3000), 20).limit_g == Fraction("0.1575")
 
 
 def test_another_apportioning_factor_is_counted_with() -> None:
@@ -43,9 +43,9 @@ def test_a_cell_that_cannot_be_is_refused(cell) -> None:
 def test_the_zero_may_drift_by_e_in_five_degrees_or_one() -> None:
     """OIML R 76-1:2006, 3.9.2.3 (from memory)."""
     assert [no_load_degrees(AccuracyClass(name, Fraction(1))) for name in ("I", "II", "III", "IIII")] == [1, 5, 5, 5]
-    assert no_load_limit(AccuracyClass("II", Fraction(1, 10))).limit_g == 0.1
+    assert no_load_limit(AccuracyClass("II", Fraction(1, 10))).limit_g == Fraction(1, 10)
 
 
 def test_a_change_of_just_the_limit_passes() -> None:
-    limit = Limit(0.5, "stated")
+    limit = Limit(Fraction(1, 2), "stated")
     assert Check("creep", -0.5, 0.1, limit).passes and not Check("creep", 0.501, 0.0, limit).passes

@@ -4,10 +4,10 @@ import sys
 from decimal import Decimal
 
 from scalewright.command_line.person import PersonAtTerminal
-from scalewright.errors import LinkError, ScalewrightError
+from scalewright.errors import LinkError, ScalewrightError, SpoiledError
 from scalewright.link.scale import Scale
 from scalewright.procedures.job import Circumstances, Job, Journal
-from scalewright.procedures.perform import Operator, perform
+from scalewright.procedures.perform import Operator, perform_job
 from scalewright.procedures.plans import Plan
 from scalewright.procedures.rehearsal import rehearse
 from scalewright.procedures.requests import Answer, PlaceLoad, Request, StillReading
@@ -38,8 +38,8 @@ def go_on(scale: Scale, job: Job, *, is_resumed: bool = True) -> None:
         progress.show(request, answer)
 
     try:
-        perform(job.run, scale, operator_for(scale), keep, is_resumed=is_resumed)
-    except (KeyboardInterrupt, LinkError):
+        perform_job(job, scale, operator_for(scale), keep, is_resumed=is_resumed)
+    except (KeyboardInterrupt, LinkError, SpoiledError):
         print(f"\nkept so far; to go on: scalewright resume {job.name}", file=sys.stderr)
         raise
     except ScalewrightError as error:

@@ -113,7 +113,8 @@ def creep_line(term: dict[str, float]) -> str:
 
 def _chart(test: CreepTest, checks: list[Check]) -> Chart:
     change_g = test.indication_g - test.indication_g[0]
-    limits = (-checks[0].limit.limit_g, checks[0].limit.limit_g) if checks else ()
+    limit_g = float(checks[0].limit.limit_g) if checks else 0.0
+    limits = (-limit_g, limit_g) if checks else ()
     return Chart(
         f"Creep under {test.load_g:g} g",
         "time since loading / min",

@@ -51,7 +51,7 @@ def limits_of(arguments: argparse.Namespace, record: CoefficientRecord | None) -
 def check_lines(checks: list[Check]) -> list[str]:
     """Return the lines of a table of checks."""
     return [
-        f"{check.what:<32}{check.change_g:>+10.4f} g  u {check.u_g:<9.2g} limit {check.limit.limit_g:<8.4g} "
+        f"{check.what:<32}{check.change_g:>+10.4f} g  u {check.u_g:<9.2g} limit {float(check.limit.limit_g):<8.4g} "
         f"{'pass' if check.passes else 'FAIL'}  {check.limit.source}"
         for check in checks
     ]
@@ -64,7 +64,7 @@ def checks_as_json(checks: list[Check]) -> list[dict[str, Any]]:
             "what": check.what,
             "change_g": check.change_g,
             "u_change_g": check.u_g,
-            "limit_g": check.limit.limit_g,
+            "limit_g": float(check.limit.limit_g),
             "source": check.limit.source,
             "passes": check.passes,
         }

@@ -134,6 +134,10 @@ class Job:
         self._append("job.withdrawn", answers=answers, reason=reason)
         self.run = self.run.without_last(answers)
 
+    def begin_part_again(self, reason: str) -> None:
+        """Go back to the beginning of the part under way; what was found before it stays."""
+        self.withdraw(self.run.answers_in_stage, reason)
+
     def leave(self, reason: str) -> None:
         """End the job without a result. What was found until now is kept with it."""
         self._append("job.left", reason=reason, outcomes=self.run.outcomes)

@@ -4,9 +4,10 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from typing import Protocol, TypeVar
 
-from scalewright.errors import MeasurementError, ProcedureError
+from scalewright.errors import MeasurementError, SpoiledError
 from scalewright.link.reading import Reading
 from scalewright.link.scale import Scale
+from scalewright.procedures.job import Job
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.plausibility import check_plausible
 from scalewright.procedures.requests import (
@@ -14,6 +15,7 @@ from scalewright.procedures.requests import (
     Ask,
     ClearZeroAndTare,
     Do,
+    Indication,
     Moment,
     PlaceLoad,
     ReadCoefficients,
@@ -37,6 +39,8 @@ from scalewright.procedures.stillness import take, take_indication, take_still
 Result = TypeVar("Result")
 Keep = Callable[[Request, Answer, str], None]
 """Takes a request, its answer and why it was accepted against a refusal, and returns once they are safe on disk."""
+_AGAIN = "begin this part of the test again"
+_TIMES_SPOILED = 3  # then it is no accident
 
 
 class Operator(Protocol):
@@ -79,13 +83,29 @@ def perform(run: Run[Result], scale: Scale, operator: Operator, keep: Keep, *, i
     return run.result  # type: ignore[return-value]
 
 
+def perform_job(job: Job, scale: Scale, operator: Operator, keep: Keep, *, is_resumed: bool = False) -> None:
+    """Perform the run of a job; a part that came to nothing begins again, and only that.
+
+    Raises SpoiledError where this does not help.
+    """
+    for _ in range(_TIMES_SPOILED):
+        try:
+            perform(job.run, scale, operator, keep, is_resumed=is_resumed)
+            return
+        except SpoiledError as error:
+            spoiled = error
+            job.begin_part_again(error.message)
+            is_resumed = True
+    raise spoiled
+
+
 def _accepted(request: Request, scale: Scale, operator: Operator) -> tuple[Answer, str]:
     """Return an answer that can be right, or why the operator takes one that seems wrong."""
     while True:
         answer: Answer = None
         try:
             answer = _answer_to(request, scale, operator)
-            if isinstance(request, TakeStillReading) and isinstance(answer, StillReading):
+            if isinstance(request, TakeStillReading | TakeIndication) and isinstance(answer, StillReading | Indication):
                 check_plausible(request, answer)
             return answer, ""
         except MeasurementError as refusal:
@@ -112,9 +132,9 @@ def _answer_to(request: Request, scale: Scale, operator: Operator) -> Answer:
         case TakeIndication(readings):
             with _watched(scale, operator) as stream:
                 return take_indication(stream, readings)
-        case WaitUntil(time_ms, since_ms):
+        case WaitUntil():
             with _watched(scale, operator) as stream:
-                return _wait(stream, time_ms, since_ms)
+                return _wait(stream, request)
         case SetZero():
             scale.ask("SENSe:ZERO")
         case SetTare():
@@ -140,11 +160,13 @@ def _watched(scale: Scale, operator: Operator) -> "closing[Iterator[Reading]]": 
     return closing(readings())  # type: ignore[type-var]
 
 
-def _wait(stream: Iterator[Reading], time_ms: int, since_ms: int) -> Moment:
-    """Return the first moment from time_ms on. Raises ProcedureError where the clock was started anew meanwhile."""
+def _wait(stream: Iterator[Reading], wait: WaitUntil) -> Moment:
+    """Return the first moment from time_ms on. Raises SpoiledError where the clock was started anew, or it is late."""
     for reading in stream:
-        if reading.time_ms < since_ms:
-            raise ProcedureError("the scale was switched off during the wait", "begin this part of the test again")
-        if reading.time_ms >= time_ms:
+        if reading.time_ms < wait.since_ms:
+            raise SpoiledError("the scale was switched off during the wait", _AGAIN)
+        if wait.latest_ms is not None and reading.time_ms > wait.latest_ms:
+            raise SpoiledError("the wait ended too late", _AGAIN)
+        if reading.time_ms >= wait.time_ms:
             return Moment(reading.time_ms)
     raise AssertionError("readings come without end")

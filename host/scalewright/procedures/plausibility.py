@@ -1,25 +1,32 @@
 """Can this reading be that of the load that was asked for?"""
 
+from fractions import Fraction
+
 from scalewright.errors import MeasurementError
-from scalewright.procedures.requests import Expected, StillReading, TakeStillReading
+from scalewright.procedures.requests import Expected, Indication, StillReading, TakeIndication, TakeStillReading
 
 _SPREADS = 4  # two readings differ where they are farther apart than so many times the spread of either
 
 
-def check_plausible(request: TakeStillReading, still: StillReading) -> None:
+def check_plausible(request: TakeStillReading | TakeIndication, answer: StillReading | Indication) -> None:
     """Raise MeasurementError, in the words of a technician, where the reading is not that of the load asked for."""
-    if request.unlike is not None and not _differ(request.unlike, still):
-        raise MeasurementError("the reading is as before", "put on the load that was asked for, and only that")
+    if isinstance(request, TakeStillReading) and isinstance(answer, StillReading):
+        _check_changed(request.unlike, answer)
     if request.expected is not None:
-        _check_expected(request.expected, still)
+        counts = answer.mean_counts if isinstance(answer, StillReading) else Fraction(answer.counts)
+        _check_expected(request.expected, counts)
 
 
-def _differ(a: StillReading, b: StillReading) -> bool:
-    return abs(a.mean_counts - b.mean_counts) > _SPREADS * max(a.spread_counts, b.spread_counts, 1)
+def _check_changed(before: StillReading | None, still: StillReading) -> None:
+    if before is None:
+        return
+    moved = abs(before.mean_counts - still.mean_counts)
+    if moved <= _SPREADS * max(before.spread_counts, still.spread_counts, 1):
+        raise MeasurementError("the reading is as before", "put on the load that was asked for, and only that")
 
 
-def _check_expected(expected: Expected, still: StillReading) -> None:
-    off = still.mean_counts - expected.counts
+def _check_expected(expected: Expected, counts: Fraction) -> None:
+    off = counts - expected.counts
     if abs(off) <= expected.within_counts:
         return
     seen_g = float(expected.load_g) + float(off) / float(expected.counts_per_g)

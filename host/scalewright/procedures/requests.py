@@ -45,6 +45,8 @@ class PlaceLoad:
     at: Place = MIDDLE
     added_g: Decimal = Decimal(0)
     """small weights put on as well, beside the load"""
+    ballast_g: Decimal = Decimal(0)
+    """any material put on as well, until the scale shows about so much of it; what is on already stays as it is"""
 
     @classmethod
     def of(cls, load: Load, at: Place = MIDDLE) -> "PlaceLoad":
@@ -129,6 +131,8 @@ class WaitUntil:
     time_ms: int
     since_ms: int
     """when the wait began by the same clock; a clock that shows less was started anew"""
+    latest_ms: int | None = None
+    """when it is too late for what comes next; None: never"""
 
 
 @dataclass(frozen=True)
@@ -137,6 +141,8 @@ class TakeIndication:
 
     readings: int
     """how many raw counts must agree with as many before them"""
+    expected: Expected | None = None
+    """as in TakeStillReading"""
 
 
 @dataclass(frozen=True)

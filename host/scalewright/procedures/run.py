@@ -30,6 +30,7 @@ class Run(Generic[Result]):
         self.result: Result | None = None
         self.stages: list[Stage] = []
         """the parts begun so far; the last is under way"""
+        self._answers_before_stage = 0
         self.outcomes: list[Outcome] = []
         self.answered: list[tuple[Request, Answer]] = []
         self._advance(None)
@@ -46,6 +47,11 @@ class Run(Generic[Result]):
         """Return the run as it stood before its last answers, for a repeat."""
         kept = self.answered[: len(self.answered) - answers]
         return Run(self._procedure, [answer for _, answer in kept])
+
+    @property
+    def answers_in_stage(self) -> int:
+        """How many answers the part under way has had."""
+        return len(self.answered) - self._answers_before_stage
 
     @property
     def settings(self) -> list[Setting]:
@@ -66,5 +72,6 @@ class Run(Generic[Result]):
     def _note(self, told: Stage | Outcome) -> None:
         if isinstance(told, Stage):
             self.stages.append(told)
+            self._answers_before_stage = len(self.answered)
         else:
             self.outcomes.append(replace(told, stage=self.stages[-1].title) if self.stages else told)

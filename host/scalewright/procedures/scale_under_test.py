@@ -63,6 +63,12 @@ class ScaleUnderTest:
         return limits.e_g if isinstance(limits, AccuracyClass) else self.division_g
 
     @property
+    def r76(self) -> AccuracyClass:
+        """The class by which tilt, time and temperature are judged; III with e = d where the limits are no class."""
+        limits = self.held.limits
+        return limits if isinstance(limits, AccuracyClass) else AccuracyClass("III", self.division_g)
+
+    @property
     def max_g(self) -> Fraction:
         """Max, the maximum capacity."""
         return int(self.record.max_divisions) * self.division_g

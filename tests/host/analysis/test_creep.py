@@ -57,7 +57,7 @@ def test_a_scale_is_held_against_r76(e_g, verdicts) -> None:
     e = Fraction(e_g)
     checks = scale_checks(taken(), AccuracyClass("III", e))
     assert [check.passes for check in checks] == verdicts
-    assert [check.limit.limit_g for check in checks] == [float(e / 2), float(e / 5), float(e / 2)]
+    assert [check.limit.limit_g for check in checks] == [e / 2, e / 5, e / 2]
     assert [check.limit.source.split(", ")[1] for check in checks] == ["3.9.4.1", "3.9.4.1", "3.9.4.2"]
 
 
