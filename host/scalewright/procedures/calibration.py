@@ -7,16 +7,31 @@ from typing import Any
 
 from scalewright.errors import MeasurementError
 from scalewright.procedures.adjustment import Adjustment, MultiPoint
+from scalewright.procedures.changeover import ChangeoverTest
+from scalewright.procedures.discrimination import DiscriminationTest
+from scalewright.procedures.eccentricity import EccentricityTest
 from scalewright.procedures.outcomes import Outcome, Stage
 from scalewright.procedures.preparation import Preparation
 from scalewright.procedures.range_check import RangeCheck
+from scalewright.procedures.repeatability import RepeatabilityTest
 from scalewright.procedures.requests import Ask
 from scalewright.procedures.run import Procedure
 from scalewright.procedures.scale_under_test import Held, ScaleUnderTest
+from scalewright.procedures.substitution import SubstitutionTest
 from scalewright.procedures.trimming import Trimming, TypeCurveTrim
+from scalewright.procedures.zero_and_tare import TareTest, ZeroSettingTest
 from shared_calc.coefficient_record import CoefficientRecord, decode
 
-Test = RangeCheck
+Test = (
+    RangeCheck
+    | ChangeoverTest
+    | RepeatabilityTest
+    | EccentricityTest
+    | DiscriminationTest
+    | ZeroSettingTest
+    | TareTest
+    | SubstitutionTest
+)
 AS_FOUND, AS_LEFT = "as found", "as left"
 ADJUST, LEAVE = "adjust", "leave as it is"
 

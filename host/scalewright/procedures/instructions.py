@@ -54,10 +54,13 @@ _BY_THE_DEVICE = {
 
 
 def _placing(load: PlaceLoad) -> str:
-    if not load.load_g and not load.added_g:
-        return "clear the pan"
+    if load.ballast_g and not load.load_g:
+        return f"take the masses off and put ballast on until the scale shows about {load.ballast_g} g"
+    if not load.load_g:
+        return f"put {load.added_g} g of small weights on the empty pan" if load.added_g else "clear the pan"
     pieces = f" ({' + '.join(load.pieces)})" if load.pieces else ""
     where = "on the scale" if load.at == MIDDLE else f"on the pan, {load.at.name}"
+    where = "on top of the ballast" if load.ballast_g else where
     added = f", with {load.added_g} g of small weights" if load.added_g else ""
     return f"put {load.load_g} g{pieces} {where}{added}"
 

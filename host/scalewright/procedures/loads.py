@@ -12,6 +12,12 @@ def up_and_down(max_g: Decimal, steps: int) -> tuple[Load, ...]:
     return (*up, *reversed(up[:-1]))
 
 
+def together(*loads: Load) -> Load:
+    """Return several loads as one; where one is of no named pieces, its own grams are its mark."""
+    pieces = tuple(piece for load in loads if load.load_g for piece in load.pieces or (str(load.load_g),))
+    return Load(sum((load.load_g for load in loads), Decimal(0)), pieces)
+
+
 def directions(loads_g: Sequence[Decimal]) -> list[str]:
     """Return for each load whether it was reached from below ("up") or from above ("down")."""
     before = (loads_g[0], *loads_g[:-1])

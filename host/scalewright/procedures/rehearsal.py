@@ -3,12 +3,14 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from math import floor
 from typing import Any
 
 from scalewright.procedures.plans import Plan
 from scalewright.procedures.requests import (
     Answer,
     Ask,
+    ClearZeroAndTare,
     Indication,
     Moment,
     PlaceLoad,
@@ -60,8 +62,8 @@ class PerfectScale:
     def answer(self, request: Request) -> Answer:
         """Return the answer, and let the time pass that it takes."""
         match request:
-            case PlaceLoad(load_g, added_g=added_g):
-                self._load_g = load_g + added_g
+            case PlaceLoad(load_g, added_g=added_g, ballast_g=ballast_g):
+                self._load_g = load_g + added_g + ballast_g
                 self.time_ms += _HAND_MS
             case TakeStillReading(readings) | TakeReading(readings):
                 self.time_ms += 2 * readings * self._ms_per_reading
@@ -75,6 +77,8 @@ class PerfectScale:
                 return Moment(round(self.time_ms))
             case SetZero() | SetTare():
                 self._taken_off_g = self._load_g
+            case ClearZeroAndTare():
+                self._taken_off_g = Decimal(0)
             case Ask(choices=choices):
                 return choices[0] if choices else "-"
             case Restart():
@@ -100,7 +104,7 @@ class PerfectScale:
 
     def _shown_g(self) -> Decimal:
         record = decode(self._coefficients)
-        divisions = round(Fraction(self._load_g - self._taken_off_g) / division_of(record))
+        divisions = floor(Fraction(self._load_g - self._taken_off_g) / division_of(record) + Fraction(1, 2))
         return Decimal(format_divisions(divisions, record.mantissa, record.power_of_ten))
 
 

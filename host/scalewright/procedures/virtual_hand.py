@@ -52,6 +52,8 @@ class VirtualHand:
         pieces = "+".join(load.pieces) or str(load.load_g)
         if load.added_g:
             pieces += f"+{load.added_g}"
+        if load.ballast_g:
+            pieces += f"+{_ballast_g(load.ballast_g)}"
         half_width_mm, half_depth_mm = self._pan()
         x_mm, y_mm = round(load.at.x * half_width_mm, 1), round(load.at.y * half_depth_mm, 1)
         self._scale.ask(f"VIRTual:LOAD {pieces},{x_mm},{y_mm}")
@@ -61,3 +63,9 @@ class VirtualHand:
             half_width_mm, half_depth_mm = self._scale.ask("VIRTual:PAN?").split(",")
             self._pan_mm = Decimal(half_width_mm), Decimal(half_depth_mm)
         return self._pan_mm
+
+
+def _ballast_g(shown_g: Decimal) -> Decimal:
+    """Return the ballast that is really put on: it comes in lumps, so it is up to a thousandth too much."""
+    lump_g = Decimal(1).scaleb(shown_g.adjusted() - 3)
+    return (shown_g // lump_g + 1) * lump_g
