@@ -14,11 +14,13 @@ from scalewright.command_line.bench import (
     step_line,
     steps_as_json,
 )
+from scalewright.command_line.circumstances import add_circumstances_arguments, circumstances, made_of_masses
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the options."""
     add_scale_arguments(parser)
+    add_circumstances_arguments(parser)
     parser.add_argument("--max", required=True, metavar="G", help="Max, the maximum capacity, in grams")
     parser.add_argument("--division", required=True, metavar="G", help="d, in grams: 1, 2 or 5 times a power of ten")
     parser.add_argument("--degree", type=int, default=3, choices=(1, 2, 3), help="of the calibration curve (default 3)")
@@ -42,7 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
 
     design = ScaleDesign(grams(arguments.max, "--max"), division(arguments.division), arguments.degree)
     limits = limits_for(arguments.accuracy_class, design.division_g, design.max_g)
-    loads = up_and_down(design.max_g, arguments.steps)
+    loads = made_of_masses(arguments, up_and_down(design.max_g, arguments.steps))
     tests = (RangeCheck(loads),)
     plan = Calibration(
         Held(limits, readings=arguments.readings),
@@ -51,7 +53,9 @@ def run(arguments: argparse.Namespace) -> int:
         as_left=tests,
     )
     with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
-        job = carry_out(scale, journal, plan)
+        job = carry_out(
+            scale, journal, plan, circumstances(arguments, journal, scale, loads, limits, calibrates=True)
+        )
         head = journal.head()
     adjusted, found, (steps,) = job.result.adjustment, job.result.as_found, job.result.as_left
     if arguments.observations:

@@ -10,11 +10,13 @@ from scalewright.command_line.bench import (
     step_line,
     steps_as_json,
 )
+from scalewright.command_line.circumstances import add_circumstances_arguments, circumstances, made_of_masses
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the options."""
     add_scale_arguments(parser)
+    add_circumstances_arguments(parser)
     parser.add_argument("--mark", action="store_true", help="let the device note that it passed, or is rejected")
 
 
@@ -37,8 +39,9 @@ def run(arguments: argparse.Namespace) -> int:
         division_g = record.mantissa * Fraction(10) ** record.power_of_ten
         max_g = Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
         limits = limits_for(arguments.accuracy_class, division_g, max_g)
-        tests = (RangeCheck(up_and_down(max_g, arguments.steps)),)
-        job = carry_out(scale, journal, Calibration(Held(limits, readings=arguments.readings), as_found=tests))
+        loads = made_of_masses(arguments, up_and_down(max_g, arguments.steps))
+        plan = Calibration(Held(limits, readings=arguments.readings), as_found=(RangeCheck(loads),))
+        job = carry_out(scale, journal, plan, circumstances(arguments, journal, scale, loads, limits))
         (steps,) = job.result.as_found
         head, passed = journal.head(), job.passed
         if arguments.mark:
