@@ -10,7 +10,7 @@ from textual.screen import Screen
 
 from scalewright.terminal.ascii_only import AsciiOnly
 from scalewright.terminal.bench import Bench
-from scalewright.terminal.messages import LineChanged, ReadingsArrived
+from scalewright.terminal.messages import LineChanged, ReadingsArrived, WorkChanged
 from scalewright.terminal.screens import SCREENS, make_screen
 from scalewright.terminal.themes import PAPER, SLATE
 
@@ -64,10 +64,13 @@ class BenchApp(App[None]):
 
     def pass_news_on(self) -> None:
         """Tell the screen in front what came from the scale."""
+        before = self.bench.progress
         readings, line = self.bench.take_news()
         front = self.screen_stack[0]
         if line is not None:
             front.post_message(LineChanged(line))
+        if self.bench.progress is not before:
+            front.post_message(WorkChanged())
         if readings:
             front.post_message(ReadingsArrived(readings))
 

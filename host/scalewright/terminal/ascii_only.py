@@ -8,7 +8,7 @@ _BRAILLE = range(0x2800, 0x2900)
 _BOXES = range(0x2500, 0x2580)
 _BLOCKS = range(0x2580, 0x25A0)
 _BY_DOTS = " .:|"
-_SIGNS = {"■": "#", "●": "*", "○": "o", "→": ">", "←": "<", "▲": "^", "▼": "v", "…": ".", "±": "~", "µ": "u"}
+_SIGNS = dict(zip("■●○→▶←▲▽…·✓±µ", "#*o>><^v..x~u", strict=True))
 
 
 class AsciiOnly(LineFilter):

@@ -3,12 +3,21 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from scalewright.link.ports import Port, find_ports
 from scalewright.link.reading import Reading
 from scalewright.records import DEFAULT_FILE
 from scalewright.terminal.live_scale import CLOSED, LIVE, Line, LiveScale
+from scalewright.terminal.progress import Progress
 from scalewright.terminal.trace import Trace
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future
+
+    from scalewright.procedures.job import Job
+    from scalewright.procedures.plans import Plan
+    from scalewright.terminal.work import Work
 
 NOT_CONNECTED = Line(CLOSED, "no scale yet")
 
@@ -23,6 +32,10 @@ class Bench:
     line: Line = NOT_CONNECTED
     latest: Reading | None = None
     trace: Trace = field(default_factory=Trace)
+    work: "Work | None" = None
+    """The job under way, or that has just ended."""
+    progress: Progress | None = None
+    """How it stands."""
     find_ports: Callable[[], list[Port]] = find_ports
     """Which ports this machine has."""
     number_of_readings: int = 0
@@ -54,6 +67,33 @@ class Bench:
             self.live.stop()
             self.take_news()
         self.live, self.line = None, NOT_CONNECTED
+        self.put_away()
+
+    def begin(self, plan: "Plan") -> "Future[Job]":
+        """Begin a job; how it goes is in the news. Its ScalewrightError is the Future's."""
+        assert self.live is not None
+        from scalewright.terminal.work import Work  # brings the whole of the records along
+
+        self.work = Work(self.live, self.records, plan, self.live.news.put)
+        return self.go_on()
+
+    def take_up(self, job_name: str) -> "Future[Job]":
+        """Go on with a job that the journal holds."""
+        assert self.live is not None
+        from scalewright.terminal.work import Work
+
+        self.work = Work(self.live, self.records, None, self.live.news.put, job_name=job_name)
+        return self.go_on()
+
+    def go_on(self) -> "Future[Job]":
+        """Go on with the job that was paused."""
+        assert self.live is not None
+        assert self.work is not None
+        return self.live.work(self.work)
+
+    def put_away(self) -> None:
+        """Forget the job that has ended, or that stays open in the journal."""
+        self.work = self.progress = None
 
     def take_news(self) -> tuple[list[Reading], Line | None]:
         """Return the readings that came since the last call and, if the line changed, what it is now."""
@@ -63,6 +103,8 @@ class Bench:
             news = self.live.news.get()
             if isinstance(news, Line):
                 changed = self.line = news
+            elif isinstance(news, Progress):
+                self.progress = news
             else:
                 readings.append(news)
                 self.trace.add(news, is_calibrated=self.is_calibrated)

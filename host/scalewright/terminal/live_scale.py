@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 from scalewright.errors import DeviceFault, LinkError
 from scalewright.link.reading import Reading
 from scalewright.link.scale import Identity, Scale
+from scalewright.terminal.progress import Progress
 from shared_calc.coefficient_record import CoefficientError, CoefficientRecord, decode
 
 Found = TypeVar("Found")
@@ -37,7 +38,7 @@ class Line:
     """What the scale weighs with; None where it is uncalibrated."""
 
 
-News = Reading | Line
+News = Reading | Line | Progress
 Wish = tuple[Callable[[Scale], Any], Future[Any]]
 
 
@@ -52,7 +53,8 @@ class Leave(Exception):
 class LiveScale(threading.Thread):
     """Streams a scale's readings until stop(); opens the line again when it was lost, if it is the same scale.
 
-    `news` holds Readings and Lines in the order they happened. Only this thread touches the Scale.
+    `news` holds Readings, Lines and, where a task tells it, Progress in the order they happened. Only this thread
+    touches the Scale.
     """
 
     def __init__(self, url: str, open_scale: Callable[[str, float], Scale] = Scale.open) -> None:
@@ -111,6 +113,11 @@ class LiveScale(threading.Thread):
                 self.pass_on(reading)
                 if is_over():
                     return
+
+    def note_coefficients(self, scale: Scale) -> None:
+        """Within a task: tell what the scale weighs with from now on."""
+        self.identity = scale.identify()
+        self._tell_live(scale, "connected")
 
     def stop(self, timeout_s: float = LEAVING_S) -> None:
         """Let the scale go; returns when that is done, or after timeout_s where a driver hangs."""
@@ -176,8 +183,7 @@ class LiveScale(threading.Thread):
         else:
             self._task = None
             future.set_result(found)
-        self.identity = scale.identify()
-        self._tell_live(scale, "connected")
+        self.note_coefficients(scale)
 
     def _answer_questions(self, scale: Scale) -> None:
         while asked := _next(self._questions):

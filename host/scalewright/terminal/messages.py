@@ -22,3 +22,7 @@ class LineChanged(Message):
 
     line: Line
     """What it is now."""
+
+
+class WorkChanged(Message):
+    """The job at the bench went on; how it stands is in bench.progress."""

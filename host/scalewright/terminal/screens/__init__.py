@@ -20,6 +20,7 @@ class Entry(NamedTuple):
 SCREENS = {
     "connect": Entry("1", "Connect", "connect", "ConnectScreen"),
     "weigh": Entry("2", "Weigh", "weigh", "WeighScreen"),
+    "calibrate": Entry("3", "Calibrate", "calibrate", "CalibrateScreen"),
 }
 
 

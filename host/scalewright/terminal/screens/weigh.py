@@ -19,7 +19,7 @@ from scalewright.terminal.widgets.figures import Figures
 from scalewright.terminal.widgets.findings import Findings
 from scalewright.terminal.widgets.large_number import LargeNumber
 from scalewright.terminal.widgets.live_chart import SPANS_S, LiveChart
-from scalewright.terminal.widgets.state_words import StateWords
+from scalewright.terminal.widgets.state_words import StateWords, number_of
 from scalewright.units import UNITS, Unit, find_unit
 
 CHART_EVERY_S = 0.25
@@ -124,11 +124,8 @@ Never overload a scale, and never stand under a lifted load. Scalewright does no
 
     def _show_indication(self, value: str, symbol: str = "g") -> None:
         number, latest = self.query_one(LargeNumber), self.bench.latest
-        if latest is None or not self.bench.is_calibrated:
-            counts = latest.counts if latest else None
-            number.text, number.unit = ("-----" if counts is None else str(counts)), ("counts" if latest else "")
-        elif latest.indication_g is None:
-            number.text, number.unit = "-----", ""
+        if latest is None or not self.bench.is_calibrated or latest.indication_g is None:
+            number.text, number.unit = number_of(self.bench)
         elif value:
             number.text, number.unit = value, symbol
         else:

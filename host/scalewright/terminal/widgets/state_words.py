@@ -30,6 +30,16 @@ def _fault_of(reading: Reading) -> str:
     return f"{name}: {MEANINGS[name][0]}" if name in MEANINGS else name
 
 
+def number_of(bench: Bench) -> tuple[str, str]:
+    """Return what the scale shows and its unit: raw counts where it is not calibrated, dashes where nothing."""
+    latest = bench.latest
+    if latest is None:
+        return "-----", ""
+    if not bench.is_calibrated:
+        return ("-----" if latest.counts is None else str(latest.counts)), "counts"
+    return ("-----", "") if latest.indication_g is None else (str(latest.indication_g), "g")
+
+
 class StateWords(Static):
     """One line of them."""
 

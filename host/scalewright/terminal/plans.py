@@ -1,0 +1,84 @@
+"""What a person fills in before a job, as a plan."""
+
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from fractions import Fraction
+
+from scalewright.errors import InputError
+from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
+from scalewright.procedures.calibration import Calibration
+from scalewright.procedures.loads import up_and_down
+from scalewright.procedures.preparation import Preparation
+from scalewright.procedures.range_check import RangeCheck
+from scalewright.procedures.requests import Load
+from scalewright.procedures.scale_under_test import Held
+from scalewright.tolerances import AccuracyClass
+
+DEGREE = 3  # a cubic takes the usual bend of a cell out; virtual_scale/load_cell.py has the figures
+
+
+@dataclass(frozen=True)
+class Form:
+    """As typed."""
+
+    max_g: str = "3000"
+    division_g: str = "1"
+    accuracy_class: str = "III"
+    steps: str = "10"
+    readings: str = "16"
+
+    def limits(self) -> AccuracyClass:
+        """Return the class. Raises InputError where Max and e make no scale of it."""
+        limits = AccuracyClass(self.accuracy_class, Fraction(_grams(self.division_g, "d")))
+        limits.permissible_error_g(Fraction(_grams(self.max_g, "Max")))
+        return limits
+
+    def objections(self) -> list[str]:
+        """Return what keeps a scale of this class from existing by the standard: worth a word, no reason to stop."""
+        return self.limits().objections(Fraction(_grams(self.max_g, "Max")))
+
+    def loads(self) -> tuple[Load, ...]:
+        """Return even loads up to Max and down again."""
+        return up_and_down(_grams(self.max_g, "Max"), _whole(self.steps, "loads"))
+
+    def held(self) -> Held:
+        """Return what the scale is held against, and how it is read."""
+        return Held(self.limits(), readings=_whole(self.readings, "readings"))
+
+    def calibration(self, *, asks: bool) -> Calibration:
+        """Return the whole job: as found, adjustment, as left. asks: before the adjustment. Raises InputError."""
+        loads, held = self.loads(), self.held()
+        design = ScaleDesign(_grams(self.max_g, "Max"), _division(self.division_g), min(DEGREE, len(loads) // 2))
+        tests = (RangeCheck(loads),)
+        return Calibration(
+            held,
+            Preparation(exercise=Load(design.max_g)),
+            as_found=tests,
+            adjustment=MultiPoint(design, loads, held.readings),
+            asks_before_adjustment=asks,
+            as_left=tests,
+        )
+
+
+def _grams(text: str, name: str) -> Decimal:
+    try:
+        value = Decimal(text)
+    except InvalidOperation:
+        value = Decimal(0)
+    if not value.is_finite() or value <= 0:
+        raise InputError(f"{name} {text!r}; expected a mass in grams above 0")
+    return value
+
+
+def _whole(text: str, name: str) -> int:
+    if not text.isdecimal() or int(text) < 1:
+        raise InputError(f"number of {name} {text!r}; expected a whole number from 1")
+    return int(text)
+
+
+def _division(text: str) -> tuple[int, int]:
+    """Return d as (mantissa, power of ten)."""
+    _, digits, exponent = _grams(text, "d").normalize().as_tuple()
+    if digits not in ((1,), (2,), (5,)) or not isinstance(exponent, int):
+        raise InputError(f"d {text}; expected 1, 2 or 5 times a power of ten (OIML R 76-1:2006, 3.2.1)")
+    return digits[0], exponent
