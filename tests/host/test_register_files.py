@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+import scalewright
 from scalewright.equipment import MassSet
 from scalewright.errors import InputError
 from scalewright.handbook_44 import Handbook44Class
@@ -27,6 +28,7 @@ from scalewright.register_files import (
 from scalewright.tolerances import AccuracyClass
 from tests.host.test_equipment import BOX, PLOVER, ROOM
 
+EXAMPLES = Path(scalewright.__file__).with_name("examples")
 BOX_FILE = """# key = "BOX-F1"
 # certificate = "K-2026-014"
 # issued_by = "invented mass laboratory"
@@ -177,3 +179,18 @@ def test_a_certificate_keeps_its_day_only_as_long_as_it_is_the_same_one() -> Non
         mass_set_of({"certificate": "K-2027-001", **later}, before=BOX)
     assert instrument_of({"certificate": None}, ROOM).certificate is None
     assert isinstance(mass_set_of({}, before=BOX), MassSet)
+
+
+def test_the_examples_are_what_they_say() -> None:
+    scales, masses = read_scales(EXAMPLES / "register_scales.csv"), read_mass_set(EXAMPLES / "register_masses.csv")
+    assert [(scale.key, scale.limits.objections(Fraction(scale.max_g))) for scale in scales] == [
+        ("PLOVER-3", []),
+        ("WREN-600", []),
+        ("HERON-60", []),
+    ]
+    assert len(read_instruments(EXAMPLES / "register_instruments.csv")) == 3
+    for piece in masses.pieces:  # OIML R 111-1:2004, 5.3.1 (from memory): U at most a third of the limit
+        assert piece.class_error_g is not None
+        assert piece.expanded_u_g is not None
+        assert 3 * Fraction(piece.expanded_u_g) <= piece.class_error_g
+        assert abs(piece.mass_g - piece.nominal_g) + piece.expanded_u_g <= piece.class_error_g  # 5.3.2
