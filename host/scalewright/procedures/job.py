@@ -80,6 +80,11 @@ class Circumstances:
     remarks: str = ""
 
 
+def jobs_of(scale: str, plan: type[Plan]) -> str:
+    """Return what the names of all jobs of a registered scale under one kind of plan begin with."""
+    return f"{scale}:{plan.__name__}:"
+
+
 class Job:
     """Entries of one job, under one name, and the run of its plan."""
 
@@ -96,6 +101,8 @@ class Job:
     ) -> "Job":
         """Begin a job; its plan is on disk when this returns. device: the identity of the scale as it was found."""
         name = f"{datetime.now(UTC):%Y%m%dT%H%M%SZ}-{uuid4().hex[:8]}"
+        if circumstances and circumstances.scale:
+            name = jobs_of(circumstances.scale, type(plan)) + name
         job = cls(journal, name, plan, Run(plan.steps), device.serial_number)
         body = {"plan": plan, "procedures_version": PROCEDURES_VERSION, "device": device}
         job._append("job.begun", procedure=type(plan).__name__, circumstances=circumstances or Circumstances(), **body)

@@ -147,3 +147,9 @@ def test_the_same_scale_is_found_again_and_another_is_refused(scale: Scale) -> N
     scale.identity = type(scale.identity)("virtual", "another", "0.1.0", "none", 0)
     with pytest.raises(LinkError, match="another scale answers: number bench, not another"):
         scale.reconnect()
+
+
+def test_a_job_of_a_registered_scale_is_found_by_its_name(journal: Journal, scale: Scale) -> None:
+    job = Job.begin(journal, PLAN, scale.identity, Circumstances(scale="PLOVER-3"))
+    assert job.name.startswith("PLOVER-3:Calibration:20")
+    assert Job.begin(journal, PLAN, scale.identity).name.startswith("20")
