@@ -5,6 +5,7 @@ Answers are replayed through the procedures that asked for them, so every result
 
 from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from typing import Any
 
 from scalewright.analysis.decision import RULES, normal_probability
@@ -24,7 +25,7 @@ from scalewright.certificates.limit_steps import limit_steps
 from scalewright.certificates.results import FROM_PAIRS, NOT_OFF_CENTRE, Judge, Tested
 from scalewright.equipment import MassSet, RegisteredScale
 from scalewright.errors import InputError, ProcedureError, RecordError
-from scalewright.procedures.calibration import AS_FOUND, AS_LEFT, CalibrationResult, NotTested
+from scalewright.procedures.calibration import AS_FOUND, AS_LEFT, Calibration, CalibrationResult, NotTested
 from scalewright.procedures.job import PROCEDURES_VERSION, Story
 from scalewright.procedures.requests import ReadCoefficients, StillReading
 from scalewright.procedures.scale_under_test import division_of
@@ -35,6 +36,7 @@ from shared_calc.coefficient_record import CoefficientRecord, decode
 
 NORMS = ("EURAMET cg-18 v4.0",)
 _COVERAGE_FACTOR = 2.0
+_TENTH = Decimal("0.1")
 
 
 def certificate_of(journal: Journal, job: str) -> Certificate:
@@ -86,6 +88,7 @@ class _Evidence:
 
     def certificate(self) -> Certificate:
         """Put everything together."""
+        self._ended()  # first of all: what has not ended has no result
         issue, tests = self._issue, self._tests()
         return Certificate(
             number=issue.number,
@@ -115,14 +118,20 @@ class _Evidence:
         )
 
     @property
+    def _plan(self) -> Calibration:
+        plan = self._story.plan
+        if not isinstance(plan, Calibration):
+            raise InputError(f"job {self._issued.job} is no calibration; a certificate needs one")
+        return plan
+
+    @property
     def _result(self) -> CalibrationResult:
         result = self._run.result
-        if not isinstance(result, CalibrationResult):
-            raise InputError(f"job {self._issued.job} is no calibration; a certificate needs one")
+        assert isinstance(result, CalibrationResult)  # for the plan is one
         return result
 
     def _tests(self) -> tuple[Test, ...]:
-        result, plan = self._result, self._story.plan
+        result, plan = self._result, self._plan
         if result.adjustment is None:
             return (self._test(f"{AS_FOUND} and {AS_LEFT}", AS_FOUND, plan.as_found, result.as_found or ()),)
         left = self._test(AS_LEFT, AS_LEFT, plan.as_left, result.as_left or ())
@@ -134,7 +143,7 @@ class _Evidence:
         is_left = stage == AS_LEFT
         record = self._record_left() if is_left else self._record_found()
         tested = Tested(state, stage, plans, results, tuple(self._run.outcomes), record, is_left)
-        return Judge(RULES[self._issue.rule], self._masses, self._story.plan.held).test(tested)
+        return Judge(RULES[self._issue.rule], self._masses, self._plan.held).test(tested)
 
     def _record_found(self) -> CoefficientRecord:
         data = next(answer for request, answer, _ in self._story.answers if isinstance(request, ReadCoefficients))
@@ -147,7 +156,7 @@ class _Evidence:
         return record
 
     def _limits(self) -> Limits:
-        held, rule = self._story.plan.held, RULES[self._issue.rule]
+        held, rule = self._plan.held, RULES[self._issue.rule]
         record = self._record_left()
         interval_g = held.limits.e_g if isinstance(held.limits, AccuracyClass) else division_of(record)
         steps = limit_steps(held, record.max_divisions * division_of(record), interval_g)
@@ -156,22 +165,22 @@ class _Evidence:
 
     def _scale(self) -> ScaleFacts:
         known = self._registers.find(RegisteredScale, self._known.scale) if self._known.scale else None
-        limits = self._story.plan.held.limits
+        limits = self._plan.held.limits
         return scale_facts(self._ended()["device"], known, self._issue, self._record_left(), limits)
 
     def _titles(self) -> list[str]:
-        plan = self._story.plan
+        plan = self._plan
         return list(dict.fromkeys(test.title for test in (*plan.as_found, *plan.as_left)))
 
     def _adjustment(self) -> str:
-        adjustment = self._story.plan.adjustment
+        adjustment = self._plan.adjustment
         if self._result.adjustment is None or adjustment is None:
             return ""
         not_tested = [part.reason for part in self._result.as_found or () if isinstance(part, NotTested)]
         if self._result.as_found is None:
             not_tested = ["the scale had no coefficients"]
         before = f"; not tested as found: {not_tested[0]}" if not_tested else ""
-        return f"{adjustment.title} up to {adjustment.full_g:f} g, stored in the scale{before}"
+        return f"{adjustment.title} up to {float(adjustment.full_g):.6g} g, stored in the scale{before}"
 
     def _used(self) -> set[str]:
         return {name for request, _, _ in self._story.answers for name in getattr(request, "pieces", ())}
@@ -180,7 +189,8 @@ class _Evidence:
         answers = [answer for _, answer, _ in self._story.answers if isinstance(answer, StillReading)]
         found = [answer.temperature_c for answer in answers if answer.temperature_c is not None]
         if found:
-            yield Condition("temperature of the scale", min(found), max(found), "°C", instrument="the scale's own")
+            low, high = (end.quantize(_TENTH) for end in (min(found), max(found)))
+            yield Condition("temperature of the scale", low, high, "°C", instrument="the scale's own thermometer")
 
     def _overrides(self) -> Iterator[Override]:
         by = self._known.by

@@ -1,12 +1,11 @@
-"""The results of one test of a job, computed anew from what the scale answered: errors, uncertainty, decisions.
+"""The results of one state of a scale, computed anew from what it answered: errors, uncertainty, decisions.
 
 The budget is that of EURAMET cg-18 (analysis.error_of_indication). The reference mass of a load is known as well as its
 plan says, so the load counts as one weight; the classes of its pieces tell what air does to it.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import sqrt
@@ -17,24 +16,28 @@ from scalewright.analysis.decision import Interval, Rule, decide
 from scalewright.analysis.error_of_indication import (
     AdjustedBefore,
     AppliedLoad,
-    Buoyancy,
     NotAdjusted,
     Repeatability,
     ScaleUnderTest,
-    Weight,
+    eccentricity,
     error_of_indication,
 )
-from scalewright.certificates.document import Finding, Point, Share, Test
-from scalewright.equipment import MassSet, Piece
+from scalewright.certificates.document import Eccentricity, Finding, Point, Position, Series, Share, Test
+from scalewright.certificates.measured import Loads, Measured, measured
+from scalewright.equipment import MassSet
 from scalewright.errors import InputError
+from scalewright.procedures.changeover import ChangeoverTest
+from scalewright.procedures.eccentricity import EccentricityTest
 from scalewright.procedures.outcomes import Outcome
-from scalewright.procedures.range_check import RangeCheck, Step
-from scalewright.procedures.requests import Load
-from scalewright.procedures.scale_under_test import Held
+from scalewright.procedures.range_check import RangeCheck
+from scalewright.procedures.repeatability import RepeatabilityTest
+from scalewright.procedures.scale_under_test import Held, division_of
+from scalewright.procedures.substitution import SubstitutionTest
 from shared_calc.coefficient_record import CoefficientRecord
 
 FROM_PAIRS = "repeatability was not tested: it is taken from readings of one load, rising and falling"
 NOT_OFF_CENTRE = "eccentric loading was not tested: it is not in the uncertainty"
+_WITH_TABLES = (RangeCheck, ChangeoverTest, SubstitutionTest, RepeatabilityTest, EccentricityTest)
 
 
 @dataclass(frozen=True)
@@ -62,70 +65,60 @@ class Judge:
 
     def test(self, tested: Tested) -> Test:
         """Return what was found in one state. Raises InputError where it is not enough for an uncertainty."""
-        checks = [(plan, steps) for plan, steps in _pairs(tested) if isinstance(plan, RangeCheck)]
-        if not checks:
+        loads = Loads(self.masses, self.held)
+        pairs = list(zip(tested.plans, tested.results, strict=True))
+        found = [error for pair in pairs for error in measured(*pair, loads)]
+        if not found:
             raise InputError(f"the job has no errors over the range, {tested.state}; a certificate needs them")
-        scale = self._scale(tested, [step for _, steps in checks for step in steps])
-        points = [
-            self._point(scale, load, step)
-            for plan, steps in checks
-            for load, step in zip(plan.loads, steps, strict=True)
-        ]
-        return Test(tested.state, tuple(points), findings=_findings(tested))
+        series = tuple(part for pair in pairs for part in _series(*pair, loads))
+        off_centre = [_eccentricity(plan, result, loads) for plan, result in pairs if type(plan) is EccentricityTest]
+        scale = self._scale(tested, found, series, off_centre)
+        points = tuple(self._point(scale, error) for error in found)
+        return Test(tested.state, points, series, off_centre[0] if off_centre else None, _findings(tested))
 
-    def _scale(self, tested: Tested, steps: Sequence[Step]) -> ScaleUnderTest:
-        is_known = all(piece.weight_class for masses in self.masses for piece in masses.pieces) and self.masses
-        buoyancy: Buoyancy = AdjustedBefore() if tested.was_just_adjusted and is_known else NotAdjusted()
-        return ScaleUnderTest(_resolution_g(tested.record), from_pairs(steps), 0.0, buoyancy)
+    def _scale(
+        self, tested: Tested, found: Sequence[Measured], series: Sequence[Series], off_centre: Sequence[Eccentricity]
+    ) -> ScaleUnderTest:
+        classes = [piece.weight_class for masses in self.masses for piece in masses.pieces]
+        is_known = tested.was_just_adjusted and bool(classes) and all(classes)
+        weighings = [tuple(map(float, part.indications_g)) for part in series]
+        return ScaleUnderTest(
+            division_g=_resolution_g(tested.record),
+            repeatability=Repeatability.of(*weighings) if weighings else from_pairs(found),
+            u_relative_eccentricity=max(map(_u_relative, off_centre), default=0.0),
+            buoyancy=AdjustedBefore() if is_known else NotAdjusted(),
+        )
 
-    def _point(self, scale: ScaleUnderTest, load: Load, step: Step) -> Point:
-        weights = [self._weight(load)] if load.load_g else []
-        indication_g, nominal_g = Fraction(load.load_g) + step.error_g, self._nominal_g(load)
-        budget = error_of_indication(scale, AppliedLoad(weights, float(indication_g))).budget
-        limit_g = self.held.limits.permissible_error_g(Fraction(nominal_g), in_service=self.held.in_service)
-        decision = decide(step.error_g, budget.u, Interval(-limit_g, limit_g), self.rule, budget.coverage_factor)
+    def _point(self, scale: ScaleUnderTest, found: Measured) -> Point:
+        division_g = scale.division_g if found.division_g is None else found.division_g
+        applied = AppliedLoad([found.weight] if found.weight else [], float(found.indication_g), division_g=division_g)
+        budget = error_of_indication(replace(scale, division_at_zero_g=division_g), applied).budget
+        tolerance = Interval(-found.limit_g, found.limit_g)
+        decision = decide(found.error_g, budget.u, tolerance, self.rule, budget.coverage_factor)
         return Point(
-            load_g=nominal_g,
-            direction=step.direction,
-            reference_g=Fraction(load.load_g),
-            indication_g=indication_g,
+            load_g=found.nominal_g,
+            direction=found.direction,
+            reference_g=found.reference_g,
+            indication_g=found.indication_g,
             u_error_g=budget.u,
             degrees_of_freedom=budget.degrees_of_freedom,
             k=budget.coverage_factor,
-            limit_g=limit_g,
+            limit_g=found.limit_g,
             outcome=decision.outcome,
             shares=_shares(budget),
         )
 
-    def _nominal_g(self, load: Load) -> Decimal:
-        """Return what is marked on the pieces: that is where a limit changes, whatever they really weigh."""
-        return sum((piece.nominal_g for piece in self._pieces(load)), start=Decimal(0)) or load.load_g
 
-    def _weight(self, load: Load) -> Weight:
-        if load.u_load_g is None:
-            raise InputError(
-                f"nothing says how well the load of {load.load_g} g is known, so there is no uncertainty",
-                remedy="register the reference masses, and begin the job with them",
-            )
-        pieces = self._pieces(load)
-        mpe_g = float(sum(piece.class_error_g or 0 for piece in pieces))
-        return Weight(float(load.load_g), mpe_g, expanded_u_g=2 * float(load.u_load_g))
-
-    def _pieces(self, load: Load) -> list[Piece]:
-        pieces = {piece.name: piece for masses in self.masses for piece in masses.pieces}
-        return [pieces[name] for name in load.pieces if name in pieces]
-
-
-def from_pairs(steps: Sequence[Step]) -> Repeatability:
+def from_pairs(found: Sequence[Measured]) -> Repeatability:
     """Return how far readings of one load scatter, from those rising and falling; hysteresis is in it.
 
     s2 = sum of the squared differences over twice their number (JCGM 100:2008, H.3.6, note, of pairs). Raises
     InputError where no load was read twice.
     """
-    errors: dict[Any, list[Fraction]] = {}
-    for step in steps:
-        errors.setdefault(step.load_g, []).append(step.error_g)
-    differences = [b - a for found in errors.values() for a, b in pairwise(found)]
+    errors: dict[Fraction, list[Fraction]] = {}
+    for each in found:
+        errors.setdefault(each.reference_g, []).append(each.error_g)
+    differences = [b - a for same in errors.values() for a, b in pairwise(same)]
     if not differences:
         raise InputError(
             "no load was read twice, so nothing tells the repeatability",
@@ -134,15 +127,33 @@ def from_pairs(steps: Sequence[Step]) -> Repeatability:
     return Repeatability(sqrt(sum(d * d for d in differences) / (2 * len(differences))), len(differences))
 
 
-def _pairs(tested: Tested) -> list[tuple[Any, Any]]:
-    return list(zip(tested.plans, tested.results, strict=True))
+def _series(plan: Any, result: Any, loads: Loads) -> Iterator[Series]:
+    """Return the series of a repeatability test, and that of a build-up with ballast."""
+    match plan:
+        case RepeatabilityTest():
+            for load, found in zip(plan.loads, result, strict=True):
+                yield Series(loads.nominal_g(load), found.indications_g, found.s_g, found.limit_g)
+        case SubstitutionTest():
+            found = result.repeatability
+            yield Series(loads.nominal_g(plan.reference), found.indications_g, found.s_g, found.limit_g)
+
+
+def _eccentricity(plan: EccentricityTest, found: Any, loads: Loads) -> Eccentricity:
+    shown = zip(found.places, found.indications_g, strict=True)
+    positions = tuple(Position(place.name, place.x, place.y, indication_g) for place, indication_g in shown)
+    return Eccentricity(loads.nominal_g(plan.load), Fraction(plan.load.load_g), positions, found.limit_g)
+
+
+def _u_relative(found: Eccentricity) -> float:
+    middle, *others = (float(position.indication_g) for position in found.positions)
+    return eccentricity(float(found.reference_g), middle, others)
 
 
 def _resolution_g(record: CoefficientRecord) -> float:
     """Return the step of indications before they are rounded to d: that of a count, or of the curve's own unit."""
     from scalewright.analysis.grams import g_per_count
 
-    unit_g = float(record.mantissa * Fraction(10) ** record.power_of_ten / 2**record.curve.binary_exponent)
+    unit_g = float(division_of(record) / 2**record.curve.binary_exponent)
     return max(abs(g_per_count(record, record.curve.centre)), unit_g)
 
 
@@ -152,9 +163,9 @@ def _shares(budget: Budget) -> tuple[Share, ...]:
 
 def _findings(tested: Tested) -> tuple[Finding, ...]:
     """Return every figure of the tests that have no table of their own."""
-    own = [f"{tested.stage}: {plan.title}" for plan in tested.plans if not isinstance(plan, RangeCheck)]
+    titles = [f"{tested.stage}: {plan.title}" for plan in tested.plans if not isinstance(plan, _WITH_TABLES)]
     return tuple(
         Finding(outcome.what, outcome.value, outcome.limit, outcome.unit, outcome.source)
         for outcome in tested.outcomes
-        if outcome.stage in own
+        if outcome.stage in titles
     )

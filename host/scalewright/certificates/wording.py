@@ -24,8 +24,8 @@ NOT_LEGAL = (
 )
 NOT_ADJUSTED = "none: the results hold as found and as left"
 BEFORE_ROUNDING = (
-    "Indications are those before the display rounds them to the division d, computed from the recorded raw counts "
-    "with the coefficients that the scale weighed with."
+    "Indications are those before the display rounds them to the division d: computed from the recorded raw counts "
+    "with the coefficients that the scale weighed with, or found at the changeover points of the display."
 )
 _TRACEABLE = (  # 7.8.4.1 c
     "The reference masses carry the unit of mass to this result: their values are traceable to the International "
