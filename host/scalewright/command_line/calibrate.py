@@ -23,7 +23,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_circumstances_arguments(parser)
     parser.add_argument("--max", required=True, metavar="G", help="Max, the maximum capacity, in grams")
     parser.add_argument("--division", required=True, metavar="G", help="d, in grams: 1, 2 or 5 times a power of ten")
-    parser.add_argument("--degree", type=int, default=3, choices=(1, 2, 3), help="of the calibration curve (default 3)")
+    curve = parser.add_mutually_exclusive_group()
+    curve.add_argument("--degree", type=int, default=3, choices=(1, 2, 3), help="of the calibration curve (default 3)")
+    curve.add_argument("--two-point", action="store_true", help="adjust at zero and Max only, by a straight line")
     parser.add_argument("--skip-as-found", action="store_true", help="do not check the scale before it is adjusted")
     parser.add_argument("--forget-compensation", action="store_true", help="of temperature, from now on")
     parser.add_argument("--observations", metavar="FILE", help="also write the points to this file, for analyse")
@@ -35,21 +37,24 @@ def run(arguments: argparse.Namespace) -> int:
     from scalewright.link.scale import Scale
     from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
     from scalewright.procedures.calibration import Calibration
-    from scalewright.procedures.loads import up_and_down
+    from scalewright.procedures.loads import ends, up_and_down
     from scalewright.procedures.range_check import RangeCheck
     from scalewright.procedures.scale_under_test import Held
     from scalewright.recordings import write_observations
     from scalewright.records.journal import Journal
     from shared_calc.coefficient_record import identity
 
-    design = ScaleDesign(grams(arguments.max, "--max"), division(arguments.division), arguments.degree)
+    degree = 1 if arguments.two_point else arguments.degree
+    design = ScaleDesign(grams(arguments.max, "--max"), division(arguments.division), degree)
     limits = limits_for(arguments.accuracy_class, design.division_g, design.max_g)
     loads = made_of_masses(arguments, up_and_down(design.max_g, arguments.steps))
     tests = (RangeCheck(loads),)
     plan = Calibration(
         Held(limits, readings=arguments.readings),
         as_found=() if arguments.skip_as_found else tests,
-        adjustment=MultiPoint(design, loads, arguments.readings, arguments.forget_compensation),
+        adjustment=MultiPoint(
+            design, ends(loads) if arguments.two_point else loads, arguments.readings, arguments.forget_compensation
+        ),
         as_left=tests,
     )
     with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:

@@ -17,6 +17,7 @@ COMMANDS = {
     "calibrate": ("calibrate", "adjust a scale to known loads, then check every step of its range"),
     "resume": ("resume", "go on with a job that was broken off, or list those that are open"),
     "check": ("check", "check every step of a scale's range against its tolerance"),
+    "daily": ("daily", "weigh one or two check masses, against the tolerance and for the control chart"),
     "diagnose": ("diagnose", "name what is wrong with wiring or cell, and what to check, in order"),
     "seal": ("seal", "put a scale's seal on, open it, or note how its verification ended"),
     "substitution": ("substitution", "add up test loads past the heaviest reference mass, with their uncertainty"),

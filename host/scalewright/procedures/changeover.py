@@ -99,7 +99,7 @@ class ChangeoverTest:
 
 def small_weight(scale: ScaleUnderTest) -> Decimal:
     """Return a tenth of the division."""
-    return Decimal(scale.record.mantissa).scaleb(scale.record.power_of_ten - 1)
+    return Decimal(scale.record.mantissa).scaleb(scale.record.power_of_ten) / SMALL_PARTS
 
 
 def zero_display(scale: ScaleUnderTest) -> Procedure[None]:

@@ -12,6 +12,11 @@ def up_and_down(max_g: Decimal, steps: int) -> tuple[Load, ...]:
     return (*up, *reversed(up[:-1]))
 
 
+def ends(loads: Sequence[Load]) -> tuple[Load, Load]:
+    """Return the lightest and the heaviest."""
+    return min(loads, key=lambda load: load.load_g), max(loads, key=lambda load: load.load_g)
+
+
 def together(*loads: Load) -> Load:
     """Return several loads as one; where one is of no named pieces, its own grams are its mark."""
     pieces = tuple(piece for load in loads if load.load_g for piece in load.pieces or (str(load.load_g),))
