@@ -57,6 +57,11 @@ def span_limit(limits: AccuracyClass, load_g: Fraction) -> Limit:
     return Limit(error_g, f"OIML R 76-1:2006, 3.9.2 and table 6, class {limits.name}")
 
 
+def tilted_no_load_limit(limits: AccuracyClass) -> Limit:
+    """Return how far the zero may move when the scale is put out of level (OIML R 76-1:2006, 3.9.1.1)."""
+    return Limit(2 * limits.e_g, f"OIML R 76-1:2006, 3.9.1.1, class {limits.name}")
+
+
 def creep_limit(limits: AccuracyClass, begins_min: int) -> Limit:
     """Return the limit of the change of indication under load, to 30 min after loading.
 

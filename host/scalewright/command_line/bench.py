@@ -21,8 +21,8 @@ STEP_HEADINGS = f"{'load g':>10} {'':4} {'indication g':>13} {'error g':>9} {'li
 def add_scale_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what every command at the bench needs."""
     parser.add_argument("--port", required=True, metavar="URL", help="device name or URL; virtual://bench: no hardware")
-    parser.add_argument("--steps", type=_positive, default=10, metavar="N", help="even loads up to Max (default 10)")
-    parser.add_argument("--readings", type=_positive, default=16, metavar="N", help="raw readings a load (default 16)")
+    parser.add_argument("--steps", type=whole_number, default=10, metavar="N", help="even loads up to Max (default 10)")
+    parser.add_argument("--readings", type=whole_number, default=16, metavar="N", help="raw counts a load (default 16)")
     parser.add_argument("--class", dest="accuracy_class", default="III", choices=("I", "II", "III", "IIII"))
     add_records_arguments(parser)
 
@@ -33,7 +33,8 @@ def add_records_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
 
 
-def _positive(text: str) -> int:
+def whole_number(text: str) -> int:
+    """Read a whole number from 1."""
     value = int(text)
     if value < 1:
         raise argparse.ArgumentTypeError("expected a whole number from 1")

@@ -1,6 +1,7 @@
 """A person at the bench, asked by lines on the terminal. Questions go to stderr, so that results can be piped."""
 
 import sys
+from collections.abc import Callable
 
 from scalewright.errors import MeasurementError
 from scalewright.link.reading import Reading
@@ -10,7 +11,10 @@ from scalewright.procedures.requests import Ask, Request, Setting
 
 
 class PersonAtTerminal:
-    """Asks and waits for Enter."""
+    """Asks and waits for Enter. show: sees what is found as it comes."""
+
+    def __init__(self, show: Callable[[Outcome], None] | None = None) -> None:
+        self._show = show
 
     def act(self, setting: Setting) -> None:
         """Return when the person says that it is done."""
@@ -38,7 +42,9 @@ class PersonAtTerminal:
         """Nothing is shown while readings come in."""
 
     def show(self, outcome: Outcome) -> None:
-        """Nothing: the line of progress says it."""
+        """Hand it on; otherwise the line of progress says enough."""
+        if self._show is not None:
+            self._show(outcome)
 
 
 def _line(question: str) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from scalewright.errors import MeasurementError
 from scalewright.procedures.adjustment import Adjustment, MultiPoint
 from scalewright.procedures.changeover import ChangeoverTest
+from scalewright.procedures.creep import CreepTest
 from scalewright.procedures.discrimination import DiscriminationTest
 from scalewright.procedures.eccentricity import EccentricityTest
 from scalewright.procedures.outcomes import Outcome, Stage
@@ -18,7 +19,10 @@ from scalewright.procedures.requests import Ask
 from scalewright.procedures.run import Procedure
 from scalewright.procedures.scale_under_test import Held, ScaleUnderTest
 from scalewright.procedures.substitution import SubstitutionTest
+from scalewright.procedures.temperature import TemperatureTest
+from scalewright.procedures.tilt import TiltTest
 from scalewright.procedures.trimming import Trimming, TypeCurveTrim
+from scalewright.procedures.warm_up import WarmUpTest
 from scalewright.procedures.zero_and_tare import TareTest, ZeroSettingTest
 from shared_calc.coefficient_record import CoefficientRecord, decode
 
@@ -31,6 +35,10 @@ Test = (
     | ZeroSettingTest
     | TareTest
     | SubstitutionTest
+    | TiltTest
+    | CreepTest
+    | WarmUpTest
+    | TemperatureTest
 )
 AS_FOUND, AS_LEFT = "as found", "as left"
 ADJUST, LEAVE = "adjust", "leave as it is"

@@ -75,6 +75,8 @@ def perform(run: Run[Result], scale: Scale, operator: Operator, keep: Keep, *, i
     while run.request is not None:
         request = run.request
         answer, why = _accepted(request, scale, operator)
+        if isinstance(answer, Indication) and answer.time_ms < (run.clock_ms or 0):
+            raise SpoiledError("the scale was switched off meanwhile: zero and tare are lost", _AGAIN)
         keep(request, answer, why)
         run.answer(answer)
         for outcome in run.outcomes[shown:]:

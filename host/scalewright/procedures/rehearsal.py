@@ -17,6 +17,7 @@ from scalewright.procedures.requests import (
     ReadCoefficients,
     Request,
     Restart,
+    SetAir,
     SetTare,
     SetZero,
     StillReading,
@@ -24,6 +25,7 @@ from scalewright.procedures.requests import (
     TakeIndication,
     TakeReading,
     TakeStillReading,
+    TiltScale,
     WaitUntil,
 )
 from scalewright.procedures.run import Run
@@ -33,6 +35,8 @@ from shared_calc.rounding import format_divisions
 from shared_calc.temperature import PARTS_OF_A_DEGREE
 
 _HAND_MS = 5_000  # to change a load (common practice)
+_TILT_MS = 60_000  # to put the scale out of level (common practice)
+_AIR_MS = 3_600_000  # to warm or cool a chamber (common practice)
 _FULL_COUNTS = 2_000_000  # of the perfect cell at full load, where the device has no coefficients to say
 
 
@@ -65,6 +69,10 @@ class PerfectScale:
             case PlaceLoad(load_g, added_g=added_g, ballast_g=ballast_g):
                 self._load_g = load_g + added_g + ballast_g
                 self.time_ms += _HAND_MS
+            case TiltScale():
+                self.time_ms += _TILT_MS
+            case SetAir():
+                self.time_ms += _AIR_MS
             case TakeStillReading(readings) | TakeReading(readings):
                 self.time_ms += 2 * readings * self._ms_per_reading
                 counts_sum = readings * self._counts()
@@ -114,8 +122,8 @@ def rehearse(plan: Plan, coefficients: bytes = b"", readings_per_s: float = 10.0
     run: Run[Any] = Run(plan.steps)
     duration_ms = 0.0
     while run.request is not None:
-        before_ms = scale.time_ms
-        run.answer(scale.answer(run.request))
-        duration_ms += max(0.0, scale.time_ms - before_ms)
+        request, before_ms = run.request, scale.time_ms
+        run.answer(scale.answer(request))
+        duration_ms += request.off_s * 1000 if isinstance(request, Restart) else scale.time_ms - before_ms
     readings = sum(isinstance(request, TakeStillReading | TakeReading) for request, _ in run.answered)
     return Outline(len(run.answered), readings, duration_ms / 1000, tuple(stage.title for stage in run.stages))

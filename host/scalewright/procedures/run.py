@@ -10,7 +10,18 @@ from dataclasses import replace
 from typing import Generic, TypeVar
 
 from scalewright.procedures.outcomes import Outcome, Stage
-from scalewright.procedures.requests import Answer, PlaceLoad, Request, SetAir, Setting, TiltScale
+from scalewright.procedures.requests import (
+    Answer,
+    Indication,
+    Moment,
+    PlaceLoad,
+    Request,
+    Restart,
+    SetAir,
+    Setting,
+    StillReading,
+    TiltScale,
+)
 
 Result = TypeVar("Result")
 Procedure = Generator[Request | Stage | Outcome, Answer, Result]
@@ -30,7 +41,7 @@ class Run(Generic[Result]):
         self.result: Result | None = None
         self.stages: list[Stage] = []
         """the parts begun so far; the last is under way"""
-        self._answers_before_stage = 0
+        self._stage_starts: list[int] = []
         self.outcomes: list[Outcome] = []
         self.answered: list[tuple[Request, Answer]] = []
         self._advance(None)
@@ -49,9 +60,26 @@ class Run(Generic[Result]):
         return Run(self._procedure, [answer for _, answer in kept])
 
     @property
+    def parts(self) -> list[tuple[Stage, list[tuple[Request, Answer]]]]:
+        """The parts begun so far, each with what was asked and answered in it."""
+        ends = [*self._stage_starts[1:], len(self.answered)]
+        each = zip(self.stages, self._stage_starts, ends, strict=True)
+        return [(stage, self.answered[start:end]) for stage, start, end in each]
+
+    @property
     def answers_in_stage(self) -> int:
         """How many answers the part under way has had."""
-        return len(self.answered) - self._answers_before_stage
+        return len(self.answered) - (self._stage_starts[-1] if self._stage_starts else 0)
+
+    @property
+    def clock_ms(self) -> int | None:
+        """What the device's clock last showed in the part under way; None where it was not read since it started."""
+        for request, answer in reversed(self.answered[len(self.answered) - self.answers_in_stage :]):
+            if isinstance(request, Restart):
+                return None
+            if isinstance(answer, StillReading | Indication | Moment):
+                return answer.time_ms
+        return None
 
     @property
     def settings(self) -> list[Setting]:
@@ -72,6 +100,6 @@ class Run(Generic[Result]):
     def _note(self, told: Stage | Outcome) -> None:
         if isinstance(told, Stage):
             self.stages.append(told)
-            self._answers_before_stage = len(self.answered)
+            self._stage_starts.append(len(self.answered))
         else:
             self.outcomes.append(replace(told, stage=self.stages[-1].title) if self.stages else told)

@@ -97,7 +97,12 @@ class ScaleUnderTest:
 
     def set_zero(self) -> Procedure[StillReading]:
         """Clear the pan and take its indication as zero."""
-        still = yield from self.weigh(NOTHING, NOTHING)
+        yield PlaceLoad.of(NOTHING)
+        return (yield from self.take_zero())
+
+    def take_zero(self) -> Procedure[StillReading]:
+        """Take the indication of the pan, which is clear already, as zero."""
+        still = yield from self.read(NOTHING, NOTHING)
         self.zero_g = self.fine_g(still)
         return still
 

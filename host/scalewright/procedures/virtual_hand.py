@@ -1,19 +1,29 @@
 """The hand at a virtual scale: does by the scale's own commands what a person does at a real one."""
 
+from collections.abc import Callable
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from scalewright.errors import MeasurementError, ProcedureError
 from scalewright.link.reading import Reading
-from scalewright.link.scale import Scale
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.requests import Ask, PlaceLoad, Request, Restart, SetAir, Setting, TiltScale
+
+if TYPE_CHECKING:
+    from scalewright.link.scale import Scale
 
 
 class VirtualHand:
     """Follows any procedure by itself. What it cannot answer it takes from `answers`, or the first choice there is."""
 
-    def __init__(self, scale: Scale, answers: dict[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        scale: "Scale",
+        answers: dict[str, str] | None = None,
+        show: Callable[[Outcome], None] | None = None,
+    ) -> None:
         self._scale = scale
+        self._show = show
         self._answers = answers or {}
         self._pan_mm: tuple[Decimal, Decimal] | None = None
 
@@ -46,7 +56,9 @@ class VirtualHand:
         """Nobody looks."""
 
     def show(self, outcome: Outcome) -> None:
-        """Nobody looks."""
+        """Hand it on to whoever wants to see it."""
+        if self._show is not None:
+            self._show(outcome)
 
     def _place(self, load: PlaceLoad) -> None:
         pieces = "+".join(load.pieces) or str(load.load_g)

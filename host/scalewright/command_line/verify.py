@@ -1,0 +1,150 @@
+"""`scalewright verify`: the tests of a whole verification, one after the other, and the faults they point to."""
+
+import argparse
+import json
+import sys
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, TextIO
+
+from scalewright.command_line.bench import add_records_arguments, limits_for, outcomes_as_json, whole_number
+from scalewright.command_line.circumstances import add_circumstances_arguments, circumstances, made_of_masses
+from scalewright.command_line.numbers import number
+
+if TYPE_CHECKING:
+    from scalewright.equipment import RegisteredScale
+    from scalewright.link.scale import Scale
+    from scalewright.procedures.calibration import Calibration
+    from scalewright.procedures.outcomes import Outcome
+    from scalewright.procedures.requests import Load
+    from scalewright.procedures.suspicions import Suspicion
+    from scalewright.records.journal import Journal
+
+_CHECKS = ("level the scale, clear and clean the pan, and see that nothing touches it",)
+_MIN_E = 20  # Min of class III (OIML R 76-1:2006, table 3)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the options."""
+    sets = "quick, usual (default), full, laboratory; or a list with commas, such as range,creep"
+    parser.add_argument("--port", required=True, metavar="URL", help="device name or URL; virtual://bench: no hardware")
+    parser.add_argument("--tests", default="usual", metavar="SET", help=sets)
+    parser.add_argument("--outline", action="store_true", help="only tell what it takes")
+    parser.add_argument("--class", dest="accuracy_class", default="III", choices=("I", "II", "III", "IIII"))
+    parser.add_argument("--in-service", action="store_true", help="hold it against the limits for scales in use")
+    parser.add_argument("--steps", type=whole_number, default=5, metavar="N", help="even loads up to Max (default 5)")
+    parser.add_argument("--times", type=whole_number, default=5, metavar="N", help="weighings in a series (default 5)")
+    parser.add_argument("--readings", type=whole_number, default=16, metavar="N", help="raw readings a load")
+    parser.add_argument("--tilt", type=whole_number, default=50, metavar="N", help="thousandths out of level")
+    parser.add_argument("--airs", metavar="C,C,…", help="temperatures of the air (default 20,40,-10,5,20)")
+    parser.add_argument("--cold", type=whole_number, default=480, metavar="MIN", help="off before the warm-up")
+    add_circumstances_arguments(parser)
+    add_records_arguments(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Test, tell what is found as it comes, and name what it points to. Exit code 1 where a limit is not kept."""
+    from scalewright.command_line.carry_out import carry_out
+    from scalewright.link.scale import Scale
+    from scalewright.procedures.suspicions import suspicions
+    from scalewright.records.journal import Journal
+
+    with Scale.open(arguments.port) as scale, Journal(arguments.records) as journal:
+        plan, loads = _plan(arguments, scale, journal)
+        if _outlined(plan, scale, arguments):
+            return 0
+        said = circumstances(arguments, journal, scale, loads, plan.held.limits)
+        job = carry_out(scale, journal, plan, said, _Told(sys.stderr if arguments.json else sys.stdout).tell)
+        found, head = suspicions(plan, job.run), journal.head()
+    if arguments.json:
+        outcomes = outcomes_as_json(job.run.outcomes)
+        result = {"job": job.name, "outcomes": outcomes, "suspicions": list(map(_as_json, found))}
+        print(json.dumps({**result, "passes": job.passed, "records_head": head.hash}))
+    else:
+        print("\n".join(["", *map(str, found), "passes" if job.passed else "FAILS"]))
+    return 0 if job.passed else 1
+
+
+def _plan(
+    arguments: argparse.Namespace, scale: "Scale", journal: "Journal"
+) -> tuple["Calibration", list["Load"]]:
+    """Return the plan and every load in it."""
+    from scalewright.equipment import PANS, RegisteredScale
+    from scalewright.procedures.calibration import Calibration
+    from scalewright.procedures.preparation import Preparation
+    from scalewright.procedures.requests import Load
+    from scalewright.procedures.scale_under_test import Held, division_of
+    from scalewright.procedures.verification import AIRS_C, ToVerify, names_of, tests_of
+    from scalewright.records.registers import find
+    from scalewright.tolerances import AccuracyClass
+    from shared_calc.coefficient_record import decode
+
+    names = names_of(arguments.tests)
+    record = decode(scale.read_coefficients())
+    registered = find(journal, RegisteredScale, arguments.scale) if arguments.scale else None
+    max_g = Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
+    limits = registered.limits if registered else limits_for(arguments.accuracy_class, division_of(record), max_g)
+    loads: list[Load] = []
+
+    def load(nominal_g: Decimal) -> Load:
+        loads.extend(made_of_masses(arguments, [Load(nominal_g)]))
+        return loads[-1]
+
+    to_verify = ToVerify(
+        max_g,
+        _min_g(registered, limits.min_g if isinstance(limits, AccuracyClass) else None, division_of(record)),
+        registered.pan if registered else PANS[0],
+        registered.supports if registered else 4,
+        load,
+        arguments.steps,
+        arguments.times,
+        tuple(number(air, "--airs") for air in arguments.airs.split(",")) if arguments.airs else AIRS_C,
+        arguments.cold * 60,
+        arguments.tilt,
+    )
+    held = Held(limits, arguments.in_service, arguments.readings)
+    return Calibration(held, Preparation(_CHECKS, exercise=load(max_g)), tests_of(names, to_verify)), loads
+
+
+def _min_g(registered: "RegisteredScale | None", by_class_g: Fraction | None, division_g: Fraction) -> Decimal:
+    if registered and registered.min_g:
+        return registered.min_g
+    min_g = by_class_g or _MIN_E * division_g
+    return Decimal(min_g.numerator) / min_g.denominator
+
+
+def _outlined(plan: "Calibration", scale: "Scale", arguments: argparse.Namespace) -> bool:
+    """Say what the plan takes; on stdout, as the result, where that is all that was asked for."""
+    from scalewright.procedures.rehearsal import rehearse
+
+    outline = rehearse(plan, scale.read_coefficients())
+    stages = [stage.partition(": ")[2] or stage for stage in outline.stages]
+    if arguments.outline and arguments.json:
+        print(json.dumps({"stages": stages, "readings": outline.readings, "duration_s": outline.duration_s}))
+    else:
+        minutes = outline.duration_s / 60
+        how_long = f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
+        took = f"{outline.readings} readings, about {how_long}"
+        print(f"{', '.join(stages)}: {took}", file=sys.stdout if arguments.outline else sys.stderr)
+    return bool(arguments.outline)
+
+
+class _Told:
+    """Prints each outcome as it comes, under the title of its test."""
+
+    def __init__(self, to: TextIO) -> None:
+        self._to = to
+        self._stage = ""
+
+    def tell(self, outcome: "Outcome") -> None:
+        """Print one."""
+        if outcome.stage != self._stage:
+            self._stage = outcome.stage
+            print(f"{outcome.stage.partition(': ')[2]} ({outcome.source})", file=self._to)
+        verdict = "pass" if outcome.passes else "FAIL"
+        figures = f"{float(outcome.value):>+11.4g} {float(outcome.limit):>9.4g} {outcome.unit}"
+        print(f"  {outcome.what:46.46} {figures:24} {verdict}", file=self._to, flush=True)
+
+
+def _as_json(suspicion: "Suspicion") -> dict[str, str]:
+    return {"fault": suspicion.fault, "seen": suspicion.seen, "check": suspicion.check}
