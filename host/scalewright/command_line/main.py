@@ -18,6 +18,7 @@ COMMANDS = {
     "resume": ("resume", "go on with a job that was broken off, or list those that are open"),
     "check": ("check", "check every step of a scale's range against its tolerance"),
     "daily": ("daily", "weigh one or two check masses, against the tolerance and for the control chart"),
+    "verify": ("verify", "test a scale by a usual set or chosen tests, and name the faults they point to"),
     "diagnose": ("diagnose", "name what is wrong with wiring or cell, and what to check, in order"),
     "seal": ("seal", "put a scale's seal on, open it, or note how its verification ended"),
     "substitution": ("substitution", "add up test loads past the heaviest reference mass, with their uncertainty"),
