@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 from itertools import pairwise
-from math import sqrt
 
 from scalewright.analysis.as_found_drift import Drift, ErrorAtLoad, Rate, as_found_drift, drift_rate, is_same_load
 from scalewright.analysis.control_chart import (
@@ -104,8 +103,6 @@ class ScaleHistory:
     checks: tuple[PastCheck, ...]
     interval_months: int | None = None
     """planned from one calibration to the next; None: the first interval of the rules"""
-    d_g: float = 0.0
-    """division: checks are not taken to scatter less than its rounding"""
     rules: IntervalRules = field(default_factory=IntervalRules)
 
     @cached_property
@@ -127,18 +124,7 @@ class ScaleHistory:
         if not self.checks:
             return []
         same = [check for check in self.checks if check.coefficients == self.checks[-1].coefficients]
-        return [LoadChart(tuple(group), self._chart(group, base_checks, base, rules)) for group in _by_load(same)]
-
-    def _chart(
-        self, checks: Sequence[PastCheck], base_checks: int, base: BaseLine | None, rules: Sequence[str]
-    ) -> ControlChart | None:
-        errors = [check.error_g for check in checks]
-        first = errors[:base_checks]
-        if base is None:
-            if len(first) < LEAST_CHECKS or (len(set(first)) == 1 and not self.d_g):
-                return None
-            base = base_line(first, least_sd=self.d_g / sqrt(12))
-        return control_chart(errors, base, tolerance=checks[-1].limit_g, rules=rules)
+        return [LoadChart(tuple(group), _chart(group, base_checks, base, rules)) for group in _by_load(same)]
 
     @cached_property
     def rates(self) -> list[tuple[ErrorAtLoad, Rate]]:
@@ -175,6 +161,18 @@ class ScaleHistory:
         drifted = by_drift(last.on, self.rates, self.rules)
         if drifted:
             yield drifted
+
+
+def _chart(
+    checks: Sequence[PastCheck], base_checks: int, base: BaseLine | None, rules: Sequence[str]
+) -> ControlChart | None:
+    errors = [check.error_g for check in checks]
+    first = errors[:base_checks]
+    if base is None:
+        if len(first) < LEAST_CHECKS or len(set(first)) == 1:
+            return None
+        base = base_line(first)
+    return control_chart(errors, base, tolerance=checks[-1].limit_g, rules=rules)
 
 
 def _is_same(one: ErrorAtLoad, other: ErrorAtLoad) -> bool:

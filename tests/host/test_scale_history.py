@@ -104,8 +104,6 @@ def test_a_chart_waits_for_enough_checks_that_scatter_unless_its_base_line_is_st
     assert ScaleHistory((), few).charts(base=stated_base_line(0, 0.1))[0].chart is not None
     equal = tuple(check(n, 0.1) for n in range(10))
     assert ScaleHistory((), equal).charts()[0].chart is None
-    rounded = ScaleHistory((), equal, d_g=0.1).charts()[0].chart
-    assert rounded is not None and rounded.base.sd == pytest.approx(0.1 / 12**0.5)
 
 
 @given(st.lists(st.tuples(st.integers(0, 2000), st.floats(-2, 2), st.floats(-2, 2)), min_size=1, max_size=6))

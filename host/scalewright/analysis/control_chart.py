@@ -42,18 +42,17 @@ class BaseLine:
     """in words: estimated from which checks, or stated"""
 
 
-def base_line(values: Sequence[float], *, least_sd: float = 0.0) -> BaseLine:
+def base_line(values: Sequence[float]) -> BaseLine:
     """Return the base line of a run of checks: their mean, and the mean moving range over 1.128.
 
-    least_sd: the standard deviation is not taken below it: d/sqrt 12 where values are rounded to d. Raises InputError
-    for fewer than LEAST_CHECKS values, or values that do not scatter at all.
+    Raises InputError for fewer than LEAST_CHECKS values, or values that do not scatter at all.
     """
     if len(values) < LEAST_CHECKS:
         raise InputError(f"{len(values)} checks; a base line takes {LEAST_CHECKS} or more, best {USUAL_CHECKS}")
     mean = fsum(values) / len(values)
     sd = fsum(abs(b - a) for a, b in pairwise(values)) / (len(values) - 1) / _D2
     words = f"first {len(values)} checks" + (", provisional" if len(values) < USUAL_CHECKS else "")
-    return stated_base_line(mean, max(sd, least_sd), words)
+    return stated_base_line(mean, sd, words)
 
 
 def stated_base_line(mean: float, sd: float, source: str = "stated") -> BaseLine:
