@@ -22,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Check and report. Exit code 1 where a step fails its tolerance."""
+    from dataclasses import asdict
     from decimal import Decimal
     from fractions import Fraction
 
@@ -29,7 +30,7 @@ def run(arguments: argparse.Namespace) -> int:
     from scalewright.link.scale import Scale
     from scalewright.procedures.calibration import Calibration
     from scalewright.procedures.loads import up_and_down
-    from scalewright.procedures.range_check import RangeCheck
+    from scalewright.procedures.range_check import RangeCheck, hysteresis
     from scalewright.procedures.scale_under_test import Held
     from scalewright.records.journal import Journal
     from shared_calc.coefficient_record import decode
@@ -47,10 +48,13 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.mark:
             scale.ask(f"CALibration:VERification {_verdict(passed, limits.name)}")
     if arguments.json:
-        print(json.dumps({"job": job.name, "steps": steps_as_json(steps), "passes": passed, "records_head": head.hash}))
+        result = {"job": job.name, "steps": steps_as_json(steps), "hysteresis": list(map(asdict, hysteresis(steps)))}
+        print(json.dumps({**result, "passes": passed, "records_head": head.hash}))
     else:
         print(STEP_HEADINGS)
         print("\n".join(step_line(step) for step in steps))
+        widest = max(hysteresis(steps), key=lambda each: abs(each.difference_g))
+        print(f"Falling minus rising: {widest.difference_g:+.3f} g at {widest.load_g:g} g, where it is widest.")
         print("passes" if passed else "FAILS", f"class {limits.name}, e = {float(division_g):g} g")
     return 0 if passed else 1
 

@@ -6,12 +6,13 @@ from fractions import Fraction
 import pytest
 
 from scalewright.errors import MeasurementError
-from scalewright.procedures.range_check import step
+from scalewright.procedures.range_check import RangeCheck, hysteresis, step
 from scalewright.procedures.requests import StillReading
 from scalewright.procedures.scale_under_test import Held, ScaleUnderTest
 from scalewright.tolerances import AccuracyClass
 from shared_calc.calibration import curve_through
 from shared_calc.coefficient_record import CoefficientRecord
+from tests.host.procedures.virtual_bench import carried_out, failing, loads
 
 COUNTS_A_GRAM = 800
 
@@ -46,3 +47,13 @@ def test_just_beyond_the_limit_fails_though_the_display_rounds_it_away() -> None
     # OIML R 76-1:2006, table 6: class III up to 500 e, half an e.
     still = StillReading(16 * (100 * COUNTS_A_GRAM - 408), 16, 0, 0)  # 0.51 g too little
     assert not step(under_test(record()), Decimal(100), "up", still).passes
+
+
+def test_a_cell_with_hysteresis_reads_more_on_the_way_down() -> None:
+    # virtual_scale.load_cell: Rayleigh's loop from 0 to P is P**2 / 2 wide in its middle, times 2 * 0.0008 / 5000 per g
+    run = carried_out(RangeCheck(loads(0, 1500, 3000, 1500, 0)), "VIRTual:CELL hysteresis,0.0008")
+    ways = {each.load_g: each.difference_g for each in hysteresis(run.result.as_found[0])}
+    assert list(ways) == [1500, 0]
+    assert ways[1500] == pytest.approx(3000**2 / 2 * 2 * 0.0008 / 5000, abs=0.2)
+    assert ways[0] == pytest.approx(0, abs=0.2)
+    assert "error at 1500 g, down" in failing(run)
