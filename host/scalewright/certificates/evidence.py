@@ -22,7 +22,7 @@ from scalewright.certificates.document import (
 from scalewright.certificates.equipment_facts import RegistersThen, condition_facts, mass_facts, scale_facts
 from scalewright.certificates.issue import KIND, Issue, Issued, check, issued, last_issued, put
 from scalewright.certificates.limit_steps import limit_steps
-from scalewright.certificates.results import FROM_PAIRS, NOT_OFF_CENTRE, Judge, Tested
+from scalewright.certificates.results import FROM_PAIRS, NOT_OFF_CENTRE, FoundState, Judge
 from scalewright.equipment import MassSet, RegisteredScale
 from scalewright.errors import InputError, ProcedureError, RecordError
 from scalewright.procedures.calibration import AS_FOUND, AS_LEFT, Calibration, CalibrationResult, NotTested
@@ -142,7 +142,7 @@ class _Evidence:
     def _test(self, state: str, stage: str, plans: tuple[Any, ...], results: tuple[Any, ...]) -> Test:
         is_left = stage == AS_LEFT
         record = self._record_left() if is_left else self._record_found()
-        tested = Tested(state, stage, plans, results, tuple(self._run.outcomes), record, is_left)
+        tested = FoundState(state, stage, plans, results, tuple(self._run.outcomes), record, is_left)
         return Judge(RULES[self._issue.rule], self._masses, self._plan.held).test(tested)
 
     def _record_found(self) -> CoefficientRecord:

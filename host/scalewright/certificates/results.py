@@ -41,7 +41,7 @@ _WITH_TABLES = (RangeCheck, ChangeoverTest, SubstitutionTest, RepeatabilityTest,
 
 
 @dataclass(frozen=True)
-class Tested:
+class FoundState:
     """One state of the scale: the tests of the plan, what came of them, and what it weighed with."""
 
     state: str
@@ -63,27 +63,27 @@ class Judge:
     masses: tuple[MassSet, ...]
     held: Held
 
-    def test(self, tested: Tested) -> Test:
+    def test(self, state: FoundState) -> Test:
         """Return what was found in one state. Raises InputError where it is not enough for an uncertainty."""
         loads = Loads(self.masses, self.held)
-        pairs = list(zip(tested.plans, tested.results, strict=True))
+        pairs = list(zip(state.plans, state.results, strict=True))
         found = [error for pair in pairs for error in measured(*pair, loads)]
         if not found:
-            raise InputError(f"the job has no errors over the range, {tested.state}; a certificate needs them")
+            raise InputError(f"the job has no errors over the range, {state.state}; a certificate needs them")
         series = tuple(part for pair in pairs for part in _series(*pair, loads))
         off_centre = [_eccentricity(plan, result, loads) for plan, result in pairs if type(plan) is EccentricityTest]
-        scale = self._scale(tested, found, series, off_centre)
+        scale = self._scale(state, found, series, off_centre)
         points = tuple(self._point(scale, error) for error in found)
-        return Test(tested.state, points, series, off_centre[0] if off_centre else None, _findings(tested))
+        return Test(state.state, points, series, off_centre[0] if off_centre else None, _findings(state))
 
     def _scale(
-        self, tested: Tested, found: Sequence[Measured], series: Sequence[Series], off_centre: Sequence[Eccentricity]
+        self, state: FoundState, found: Sequence[Measured], series: Sequence[Series], off_centre: Sequence[Eccentricity]
     ) -> ScaleUnderTest:
         classes = [piece.weight_class for masses in self.masses for piece in masses.pieces]
-        is_known = tested.was_just_adjusted and bool(classes) and all(classes)
+        is_known = state.was_just_adjusted and bool(classes) and all(classes)
         weighings = [tuple(map(float, part.indications_g)) for part in series]
         return ScaleUnderTest(
-            division_g=_resolution_g(tested.record),
+            division_g=_resolution_g(state.record),
             repeatability=Repeatability.of(*weighings) if weighings else from_pairs(found),
             u_relative_eccentricity=max(map(_u_relative, off_centre), default=0.0),
             buoyancy=AdjustedBefore() if is_known else NotAdjusted(),
@@ -161,11 +161,11 @@ def _shares(budget: Budget) -> tuple[Share, ...]:
     return tuple(Share(c.name, abs(c.contribution)) for c in budget.components if c.u)
 
 
-def _findings(tested: Tested) -> tuple[Finding, ...]:
+def _findings(state: FoundState) -> tuple[Finding, ...]:
     """Return every figure of the tests that have no table of their own."""
-    titles = [f"{tested.stage}: {plan.title}" for plan in tested.plans if not isinstance(plan, _WITH_TABLES)]
+    titles = [f"{state.stage}: {plan.title}" for plan in state.plans if not isinstance(plan, _WITH_TABLES)]
     return tuple(
         Finding(outcome.what, outcome.value, outcome.limit, outcome.unit, outcome.source)
-        for outcome in tested.outcomes
+        for outcome in state.outcomes
         if outcome.stage in titles
     )

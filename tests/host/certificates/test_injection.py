@@ -46,7 +46,7 @@ def with_text(text: str) -> Certificate:
 
 
 @given(TEXTS)
-@settings(max_examples=30)
+@settings(max_examples=20)
 def test_html_shows_the_text_and_has_no_tag_more(text: str) -> None:
     odd, plain = page(with_text(text)), page(with_text("plain"))
     assert [tag for tag in odd.tags if tag[0] != "p"] == [tag for tag in plain.tags if tag[0] != "p"]
@@ -54,7 +54,7 @@ def test_html_shows_the_text_and_has_no_tag_more(text: str) -> None:
 
 
 @given(TEXTS)
-@settings(max_examples=30)
+@settings(max_examples=15)
 def test_xml_has_the_text_verbatim_and_no_element_more(text: str) -> None:
     odd, plain = (etree.fromstring(dcc.render(with_text(words))) for words in (text, "plain"))
     if clean(text):
@@ -63,13 +63,13 @@ def test_xml_has_the_text_verbatim_and_no_element_more(text: str) -> None:
     assert odd.getroottree().docinfo.internalDTD is None
 
 
-@pytest.mark.parametrize("text", NASTY)
-def test_paper_shows_markup_as_text_letter_for_letter(text: str) -> None:
-    assert squeezed(clean(text)) in squeezed(pdf_text(replace(KITCHEN, remarks=(text,))))
+def test_paper_shows_markup_as_text_letter_for_letter() -> None:
+    printed = squeezed(pdf_text(replace(KITCHEN, remarks=tuple(NASTY))))
+    assert [text for text in NASTY if squeezed(clean(text)) not in printed] == []
 
 
 @given(TEXTS)
-@settings(max_examples=12)
+@settings(max_examples=6)
 def test_any_text_can_be_typeset_and_is_attached_verbatim(text: str) -> None:
     attached = reader(with_text(text)).attachments["certificate.xml"][0]
     assert not clean(text) or clean(text) in [node.text for node in etree.fromstring(attached).iter()]
