@@ -22,7 +22,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Check and report. Exit code 1 where a step fails its tolerance."""
-    from dataclasses import asdict
     from decimal import Decimal
     from fractions import Fraction
 
@@ -48,13 +47,14 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.mark:
             scale.ask(f"CALibration:VERification {_verdict(passed, limits.name)}")
     if arguments.json:
-        result = {"job": job.name, "steps": steps_as_json(steps), "hysteresis": list(map(asdict, hysteresis(steps)))}
+        ways = [{"load_g": float(g), "difference_g": float(each)} for g, each in hysteresis(steps).items()]
+        result = {"job": job.name, "steps": steps_as_json(steps), "hysteresis": ways}
         print(json.dumps({**result, "passes": passed, "records_head": head.hash}))
     else:
         print(STEP_HEADINGS)
         print("\n".join(step_line(step) for step in steps))
-        widest = max(hysteresis(steps), key=lambda each: abs(each.difference_g))
-        print(f"Falling minus rising: {widest.difference_g:+.3f} g at {widest.load_g:g} g, where it is widest.")
+        widest_at_g, widest_g = max(hysteresis(steps).items(), key=lambda each: abs(each[1]))
+        print(f"Falling minus rising: {float(widest_g):+.3f} g at {widest_at_g} g, where it is widest.")
         print("passes" if passed else "FAILS", f"class {limits.name}, e = {float(division_g):g} g")
     return 0 if passed else 1
 

@@ -6,7 +6,6 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import ClassVar
 
-from scalewright.analysis.hysteresis import Difference
 from scalewright.procedures.loads import directions
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.requests import NOTHING, Load, StillReading
@@ -68,18 +67,14 @@ def outcome(scale: ScaleUnderTest, step: Step) -> Outcome:
     return Outcome(what, step.error_g, step.limit_g, scale.held.limits.source, load_g=step.load_g)
 
 
-def hysteresis(steps: Sequence[Step]) -> tuple[Difference, ...]:
+def hysteresis(steps: Sequence[Step]) -> dict[Decimal, Fraction]:
     """Return falling minus rising at each load that was reached both ways, by the errors before rounding.
 
     OIML R 76 has no limit for it alone: the error is within its limit either way (OIML R 76-1:2006, A.4.4.1).
     """
     rising = {step.load_g: step.error_g for step in steps if step.direction == "up"}
     falling = {step.load_g: step.error_g for step in steps if step.direction == "down"}
-    return tuple(
-        Difference(float(load_g), float(error_g - rising[load_g]))
-        for load_g, error_g in falling.items()
-        if load_g in rising
-    )
+    return {load_g: error_g - rising[load_g] for load_g, error_g in falling.items() if load_g in rising}
 
 
 def worst(steps: Sequence[Step]) -> Step:

@@ -9,7 +9,6 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import ClassVar
 
-from scalewright.analysis.substitution import Substitution, build_up
 from scalewright.errors import InputError, ProcedureError
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.repeatability import Series, weigh_repeatedly
@@ -19,6 +18,7 @@ from scalewright.procedures.scale_under_test import ScaleUnderTest
 
 _NEAR = Fraction(1, 100)  # of the reference masses: ballast must be so near (as analysis.substitution asks)
 _LEAST_SHARE = Fraction(20, 100)
+_Exchange = tuple[Fraction, Fraction, float]  # the fields of analysis.substitution.Substitution
 _NO_MASSES_G = Decimal(0)
 _SOURCE = "OIML R 76-1:2006, 3.7.3"
 
@@ -72,7 +72,7 @@ class SubstitutionTest:
         return SubstitutionResult(series, (yield from self._build_up(scale, series.s_g)))
 
     def _build_up(self, scale: ScaleUnderTest, s_g: float) -> Procedure[tuple[BuiltUpError, ...]]:
-        exchanges: list[Substitution] = []
+        exchanges: list[_Exchange] = []
         steps: list[BuiltUpError] = []
         ballast_g = Decimal(0)
         for number in range(1, self.times + 1):
@@ -85,7 +85,7 @@ class SubstitutionTest:
                 ballast_g = _in_divisions(scale, shown_g)
                 near_g = _NEAR * Fraction(self.reference.load_g)
                 with_ballast_g = yield from _weigh(scale, PlaceLoad(_NO_MASSES_G, ballast_g=ballast_g), shown_g, near_g)
-                exchanges.append(Substitution(shown_g, with_ballast_g, s_g))
+                exchanges.append((shown_g, with_ballast_g, s_g))
         return tuple(steps)
 
 
@@ -99,10 +99,13 @@ def spread_limit_g(share: Fraction, e_g: Fraction) -> Fraction | None:
     return (Fraction(3, 10) if share >= Fraction(35, 100) else Fraction(2, 10)) * e_g
 
 
-def _built(reference: Load, exchanges: Sequence[Substitution]) -> tuple[Fraction, float | None]:
+def _built(reference: Load, exchanges: Sequence[_Exchange]) -> tuple[Fraction, float | None]:
     """Return the test load and its standard uncertainty after these exchanges of masses for ballast."""
+    from scalewright.analysis.substitution import Substitution, build_up  # numpy: only once it is needed
+
+    steps = [Substitution(*exchange) for exchange in exchanges]
     try:
-        built = build_up(Fraction(reference.load_g), float(reference.u_load_g or 0), exchanges)
+        built = build_up(Fraction(reference.load_g), float(reference.u_load_g or 0), steps)
     except InputError as error:
         raise ProcedureError(error.message, error.remedy) from error
     return built.loads_g[-1], None if reference.u_load_g is None else float(built.u_loads_g[-1])

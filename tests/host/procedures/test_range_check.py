@@ -52,7 +52,7 @@ def test_just_beyond_the_limit_fails_though_the_display_rounds_it_away() -> None
 def test_a_cell_with_hysteresis_reads_more_on_the_way_down() -> None:
     # virtual_scale.load_cell: Rayleigh's loop from 0 to P is P**2 / 2 wide in its middle, times 2 * 0.0008 / 5000 per g
     run = carried_out(RangeCheck(loads(0, 1500, 3000, 1500, 0)), "VIRTual:CELL hysteresis,0.0008")
-    ways = {each.load_g: each.difference_g for each in hysteresis(run.result.as_found[0])}
+    ways = {load_g: float(difference_g) for load_g, difference_g in hysteresis(run.result.as_found[0]).items()}
     assert list(ways) == [1500, 0]
     assert ways[1500] == pytest.approx(3000**2 / 2 * 2 * 0.0008 / 5000, abs=0.2)
     assert ways[0] == pytest.approx(0, abs=0.2)
