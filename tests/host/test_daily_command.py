@@ -2,18 +2,23 @@
 
 import io
 import json
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from scalewright.command_line.main import run
 from scalewright.command_line.person import PersonAtTerminal
+from scalewright.equipment import Certificate, MassSet, Piece
 from scalewright.link.scale import Scale
 from scalewright.procedures.daily_check import DailyCheck
 from scalewright.procedures.perform import perform
 from scalewright.procedures.requests import Answer, Request, Setting
 from scalewright.procedures.run import Run
 from scalewright.procedures.virtual_hand import VirtualHand
+from scalewright.records.journal import Journal
+from scalewright.records.registers import add
 from tests.host.procedures.virtual_bench import HELD, URL, coefficients, loads
 
 
@@ -99,3 +104,19 @@ def test_a_scale_is_adjusted_at_two_points_and_checked_at_every_step(
     result = json.loads(capsys.readouterr().out)
     assert [row.split(",")[0] for row in points.read_text().splitlines()[-2:]] == ["0", "3000"]
     assert [step["load_g"] for step in result["steps"]] == [0, 750, 1500, 2250, 3000, 2250, 1500, 750, 0]
+
+
+def test_masses_of_a_register_count_with_what_they_really_weigh(
+    url: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    records = ["--records", str(tmp_path / "r.sqlite")]
+    pieces = (Piece("1000", Decimal(1000), Decimal("1000.4"), Decimal("0.02")), Piece("2000", Decimal(2000)))
+    certificate = Certificate("K-7", "invented mass laboratory", date(2020, 1, 2))
+    with Journal(tmp_path / "r.sqlite") as journal:
+        add(journal, [MassSet("BOX", pieces, certificate)], "AB", "set up")
+    words = ["daily", "--port", f"{url}&mass_1000=0.4", "--masses", "BOX", *records, "--json"]
+    assert run([*words, "--loads", "1000"]) == 0
+    (found,) = json.loads(capsys.readouterr().out)["checks"]
+    assert found["load_g"] == 1000.4 and abs(found["error_g"]) < 0.2  # 0.4 g heavier, and known to be
+    assert run([*words, "--loads", "2000"]) == 3
+    assert "certificate K-7 of mass set BOX has no value for piece 2000" in capsys.readouterr().err
