@@ -74,7 +74,7 @@ def _plan(
     from scalewright.procedures.preparation import Preparation
     from scalewright.procedures.requests import Load
     from scalewright.procedures.scale_under_test import Held, division_of
-    from scalewright.procedures.verification import AIRS_C, ToVerify, names_of, tests_of
+    from scalewright.procedures.verification import AIRS_C, ToVerify, names_of, chosen
     from scalewright.records.registers import find
     from scalewright.tolerances import AccuracyClass
     from shared_calc.coefficient_record import decode
@@ -103,7 +103,7 @@ def _plan(
         arguments.tilt,
     )
     held = Held(limits, arguments.in_service, arguments.readings)
-    return Calibration(held, Preparation(_CHECKS, exercise=load(max_g)), tests_of(names, to_verify)), loads
+    return Calibration(held, Preparation(_CHECKS, exercise=load(max_g)), chosen(names, to_verify)), loads
 
 
 def _min_g(registered: "RegisteredScale | None", by_class_g: Fraction | None, division_g: Fraction) -> Decimal:

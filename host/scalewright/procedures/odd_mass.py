@@ -53,7 +53,7 @@ def odd_mass(loads: Sequence[Load], steps: Sequence[Step]) -> OddMass | None:
 
 def _candidates(loads: Sequence[Load]) -> list[_Candidate]:
     """Every mass that was on at least twice; where pieces are not known, a load stands for its masses."""
-    named = [load.pieces or ((f"of {load.load_g} g",) if load.load_g else ()) for load in loads]
+    named = [load.pieces or ((f"the masses of {load.load_g} g",) if load.load_g else ()) for load in loads]
     names = dict.fromkeys(name for pieces in named for name in pieces)
     each = [_Candidate(name, tuple(name in pieces for pieces in named)) for name in names]
     return [candidate for candidate in each if sum(candidate.is_on) > 1]

@@ -136,7 +136,7 @@ def _over_the_range(loads: Sequence[Load], steps: Sequence[Step]) -> Iterator[Su
     odd = odd_mass(loads, steps)
     if odd is not None:
         names = " or ".join(odd.names)
-        seen = f"wherever {names} is on, the scale shows {_more(odd.error_g)} than a smooth curve through the others"
+        seen = f"with {names} on, the scale shows {_more(odd.error_g)} than a smooth curve through the others"
         yield Suspicion("bad reference mass", f"{seen}, up and down alike")
         return
     yield from _loop(steps)

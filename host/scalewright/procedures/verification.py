@@ -97,6 +97,6 @@ def names_of(words: str) -> tuple[str, ...]:
     return names
 
 
-def tests_of(names: Sequence[str], scale: ToVerify) -> tuple[Test, ...]:
+def chosen(names: Sequence[str], scale: ToVerify) -> tuple[Test, ...]:
     """Return the tests; eccentricity is left out where the load hangs below one point."""
     return tuple(TESTS[name](scale) for name in names if name != "eccentricity" or scale.pan != "suspended")

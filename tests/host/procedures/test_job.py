@@ -1,24 +1,29 @@
 """A job in the journal, on the virtual scale: broken off anywhere it goes on where it stood."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
-from scalewright.errors import LinkError, ProcedureError, RecordError
+from scalewright.errors import LinkError, ProcedureError, RecordError, SpoiledError
+from scalewright.link.reading import Reading
 from scalewright.link.scale import Scale
 from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
 from scalewright.procedures.calibration import AS_FOUND, AS_LEFT, Calibration
 from scalewright.procedures.job import Circumstances, Job, Override, Story, open_jobs
 from scalewright.procedures.loads import up_and_down
-from scalewright.procedures.perform import perform
+from scalewright.procedures.perform import perform, perform_job
 from scalewright.procedures.preparation import Preparation
 from scalewright.procedures.range_check import RangeCheck
-from scalewright.procedures.requests import Answer, Load, Request
+from scalewright.procedures.requests import Answer, Load, Moment, Request, SetTare, Setting, WaitUntil
+from scalewright.procedures.run import Procedure, Run
 from scalewright.procedures.scale_under_test import Held
+from scalewright.procedures.temperature import TemperatureTest
 from scalewright.procedures.virtual_hand import VirtualHand
+from scalewright.procedures.zero_and_tare import TareTest
 from scalewright.records.journal import Journal
 from scalewright.tolerances import AccuracyClass
 
@@ -140,6 +145,94 @@ def test_another_scale_does_not_go_on_with_the_job(journal: Journal, scale: Scal
 def test_a_name_that_no_job_has_is_said_so(journal: Journal) -> None:
     with pytest.raises(RecordError, match="there is no job nothing in these records"):
         Job.resume(journal, "nothing")
+
+
+class Interrupted(VirtualHand):
+    """Somebody pulls the plug while the scale stands and waits, the first `times` times."""
+
+    times = 1
+
+    def watch(self, reading: Reading) -> None:
+        if self.times and reading.time_ms > 80_000:
+            self.times -= 1
+            self._scale.ask("VIRTual:POWer:CYCLe 1")
+            raise LinkError("unplugged", port=URL)
+
+
+def interrupted(journal: Journal, scale: Scale, times: int) -> Job:
+    """Carry a job on whose second part waits, through so many interruptions."""
+    test = TemperatureTest((Decimal(20),), LOADS[1:2], look_every_s=30)
+    tests = (RangeCheck(LOADS[:2]), test)
+    plan = replace(PLAN, preparation=Preparation(warm_up_s=60), as_found=tests, adjustment=None, as_left=())
+    job, hand = Job.begin(journal, plan, scale.identity), Interrupted(scale)
+    hand.times, is_resumed = times, False
+    while job.run.request is not None:
+        try:
+            perform_job(job, scale, hand, job.keep, is_resumed=is_resumed)
+        except LinkError:
+            scale.reconnect()
+            is_resumed = True
+    return job
+
+
+def test_a_wait_that_a_restart_spoiled_begins_its_part_again_and_only_that(journal: Journal, scale: Scale) -> None:
+    carry_on(Job.begin(journal, PLAN, scale.identity), scale)
+    job = interrupted(journal, scale, 1)
+    story = Story.of(journal.entries(job=job.name), job.name)
+    assert story.withdrawn == ((4, "the scale was switched off during the wait"),)  # zero, air, a first look
+    assert [len(answers) for stage, answers in job.run.parts if stage.title.endswith(RangeCheck.title)] == [4]
+    assert job.passed and story.replay().result == job.result
+
+
+class LosesItsTare(VirtualHand):
+    """The scale is switched off and on right after its tare was set, so many times."""
+
+    times = 1
+    job: Job
+
+    def act(self, setting: Setting) -> None:
+        super().act(setting)
+        if self.times and any(request == SetTare() for request, _ in self.job.run.answered):
+            self.times -= 1
+            self._scale.ask("VIRTual:POWer:CYCLe 1")
+            self._scale.reconnect()
+
+
+def with_tare(journal: Journal, scale: Scale, times: int) -> Job:
+    """Carry a job on that loses its tare so many times."""
+    carry_on(Job.begin(journal, PLAN, scale.identity), scale)
+    plan = replace(PLAN, as_found=(TareTest(LOADS[1], LOADS[1:2]),), adjustment=None, as_left=())
+    hand = LosesItsTare(scale)
+    hand.job, hand.times = Job.begin(journal, plan, scale.identity), times
+    perform_job(hand.job, scale, hand, hand.job.keep)
+    return hand.job
+
+
+def test_a_tare_that_a_restart_lost_is_set_again(journal: Journal, scale: Scale) -> None:
+    job = with_tare(journal, scale, 1)
+    story = Story.of(journal.entries(job=job.name), job.name)
+    assert [why for _, why in story.withdrawn] == ["the scale was switched off meanwhile: zero and tare are lost"]
+    assert job.passed
+
+
+def test_a_part_that_is_spoiled_again_and_again_is_given_up_but_can_be_resumed(journal: Journal, scale: Scale) -> None:
+    with pytest.raises(SpoiledError, match="zero and tare are lost"):
+        with_tare(journal, scale, 9)
+    job = Job.resume(journal, open_jobs(journal)[-1])
+    assert job.run.answers_in_stage == 0 and job.run.stages[-1].title.endswith(TareTest.title)
+
+
+def test_what_comes_after_a_wait_that_ended_too_late_is_not_asked_for(scale: Scale) -> None:
+    def waits() -> Procedure[Moment]:
+        moment = yield WaitUntil(500, 0, latest_ms=1000)
+        assert isinstance(moment, Moment)
+        return moment
+
+    assert 500 <= perform(Run(waits), scale, VirtualHand(scale), lambda *_: None).time_ms <= 1000
+    while scale.read().time_ms <= 1000:
+        """Somebody lets it stand."""
+    with pytest.raises(SpoiledError, match="the wait ended too late"):
+        perform(Run(waits), scale, VirtualHand(scale), lambda *_: None)
 
 
 def test_the_same_scale_is_found_again_and_another_is_refused(scale: Scale) -> None:
