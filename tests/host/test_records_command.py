@@ -29,7 +29,8 @@ def entries(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> list[Entry]:
 def change_the_second_entry() -> None:
     with closing(sqlite3.connect("scalewright.sqlite")) as connection, connection:
         connection.execute("DROP TRIGGER journal_no_update")
-        connection.execute("UPDATE journal SET body = replace(body, '100.00', '100.01') WHERE seq = 2")
+        changed = "CAST(replace(CAST(entry AS TEXT), '100.00', '100.01') AS BLOB)"
+        connection.execute(f"UPDATE journal SET entry = {changed} WHERE seq = 2")
 
 
 def test_a_chain_that_holds_is_said_to_hold_with_its_head(

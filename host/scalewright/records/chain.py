@@ -1,24 +1,28 @@
 """The hash chain: what the hash of an entry is taken over, and which entry of a chain is the first that does not hold.
 
 hash = SHA-256 (FIPS 180-4) over the 32 bytes of the previous hash followed by the UTF-8 text of [seq,at,kind,job,body].
-The body goes in as the very text that is stored, so a change that a JSON parser would pass over is found too.
+These very bytes are what is stored, so a change that a JSON parser would pass over is found too.
 """
 
-import hashlib
 import json
 import math
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from hashlib import sha256
+from typing import NamedTuple
 
 from scalewright.errors import DamageError, RecordError
 
 GENESIS = "0" * 64
 """The hash that the first entry links to, in hexadecimal: 32 zero bytes."""
 
-Row = tuple[int, str, str, str, str, str, str]
-"""seq, at, kind, job, body as canonical JSON, then the previous hash and the hash in lower-case hexadecimal."""
+Row = tuple[int, bytes, bytes]
+"""seq, the hashed bytes, the hash."""
 
 _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":")).encode
+_STRING = rb'("(?:[^"\\]|\\.)*+")'
+_TEXT = re.compile(rb"\[([1-9]\d{0,18})," + b",".join([_STRING] * 3) + rb",(.*)\]", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -30,9 +34,9 @@ class Verification:
     head: str
     """The hash of the last of them; GENESIS where there is none."""
     seq: int | None = None
-    """The first entry that does not hold; None where each holds, even if the expected head is not among them."""
+    """The first entry that does not hold; None where each holds, even if something else does not."""
     reason: str = ""
-    """"changed", "missing", "swapped", "inserted", "unreadable" or "rewritten"; empty where the chain holds."""
+    """"changed", "missing", "swapped", "inserted", "unreadable", "rewritten" or "misfiled"; empty where all holds."""
     detail: str = ""
     """The reason as a sentence; empty where the chain holds."""
 
@@ -45,6 +49,16 @@ class Verification:
         if self.holds:
             return f"{self.entries} entries, the chain holds; its head is {self.head}"
         return f"the chain does not hold: {self.detail}"
+
+
+class Content(NamedTuple):
+    """What an entry says, besides its number."""
+
+    at: str
+    kind: str
+    job: str
+    body: str
+    """canonical JSON"""
 
 
 def canonical(body: dict[str, object]) -> str:
@@ -60,10 +74,47 @@ def canonical(body: dict[str, object]) -> str:
         raise RecordError(f"body cannot be written as JSON: {error}") from error
 
 
+def link(previous: bytes, seq: int, content: Content) -> Row:
+    """Return the next entry of the chain whose last hash is `previous`."""
+    at, kind, job, body = content
+    text = f"[{seq},{_encode(at)},{_encode(kind)},{_encode(job)}," + body + "]"
+    hashed = previous + text.encode(errors="surrogateescape")
+    return seq, hashed, sha256(hashed).digest()
+
+
 def digest(previous: str, seq: int, at: str, kind: str, job: str, body: str) -> str:
     """Return the hash of one entry; `previous` and the result are hexadecimal."""
-    text = f"[{seq},{_encode(at)},{_encode(kind)},{_encode(job)}," + body + "]"
-    return hashlib.sha256(bytes.fromhex(previous) + text.encode(errors="surrogateescape")).hexdigest()
+    return link(bytes.fromhex(previous), seq, Content(at, kind, job, body))[2].hex()
+
+
+def content(hashed: bytes) -> Content:
+    """Return what an entry says; where its bytes are damaged beyond recognition, all of it as its body."""
+    match = _TEXT.fullmatch(hashed, 32)
+    if match is None:
+        return Content("", "", "", _text(hashed[32:]))
+    at, kind, job, body = map(_text, match.groups()[1:])
+    return Content(unquoted(at), unquoted(kind), unquoted(job), body)
+
+
+def filed_under(hashed: bytes) -> tuple[str, str]:
+    """Return kind and job as they stand in the hashed bytes, JSON strings; empty where these are damaged."""
+    match = _TEXT.fullmatch(hashed, 32)
+    return (_text(match[3]), _text(match[4])) if match else ("", "")
+
+
+def quoted(text: str) -> str:
+    """Return a kind or a job as it stands in the hashed bytes."""
+    return _encode(text)
+
+
+def unquoted(text: str) -> str:
+    """Return the kind or job that stands so in the hashed bytes."""
+    if "\\" not in text:
+        return text[1:-1]
+    try:
+        return str(json.loads(text))
+    except ValueError:  # damaged
+        return text
 
 
 def verify(read: Callable[[], Iterable[Row]], expected_head: str | None = None) -> Verification:
@@ -72,19 +123,24 @@ def verify(read: Callable[[], Iterable[Row]], expected_head: str | None = None) 
     A chain proves what lies before a hash somebody kept, so a tail rewritten with all its hashes, or cut off, is only
     found by `expected_head`: a hash printed earlier, which must be that of some entry.
     """
-    seq, previous, has_head = 0, GENESIS, expected_head in (None, GENESIS)
+    seq, previous, has_head = 0, bytes(32), expected_head in (None, GENESIS)
     try:
         for row in read():
             if not _was_written_as(row, seq + 1, previous):
-                return Verification(seq, previous, *_fault(row, seq + 1, previous, read))
-            seq, previous = row[0], row[6]
-            has_head = has_head or previous == expected_head
+                return Verification(seq, previous.hex(), *_fault(row, seq + 1, previous, read))
+            seq, previous = row[0], row[2]
+            has_head = has_head or previous.hex() == expected_head
     except DamageError as error:
-        return Verification(seq, previous, seq + 1, "unreadable", f"entry {seq + 1} cannot be read: {error}")
+        return Verification(seq, previous.hex(), seq + 1, "unreadable", f"entry {seq + 1} cannot be read: {error}")
+    return ended(seq, previous, has_head, expected_head)
+
+
+def ended(entries: int, last: bytes, has_head: bool, expected_head: str | None) -> Verification:
+    """Return the verification of a chain whose every entry holds."""
     if has_head:
-        return Verification(seq, previous)
+        return Verification(entries, last.hex())
     detail = f"no entry has the expected hash {expected_head}: the end of the chain was rewritten or cut off"
-    return Verification(seq, previous, None, "rewritten", detail)
+    return Verification(entries, last.hex(), None, "rewritten", detail)
 
 
 def _check(value: object, where: str) -> None:
@@ -105,38 +161,45 @@ def _check(value: object, where: str) -> None:
         raise RecordError(f"{where}: {value!r} is neither text nor a number", "give it as text")
 
 
-def _was_written_as(row: Row, seq: int, previous: str) -> bool:
+def _text(data: bytes) -> str:
+    return data.decode(errors="surrogateescape")
+
+
+def _was_written_as(row: Row, seq: int, previous: bytes) -> bool:
     """Whether this is, byte for byte, what was written as entry `seq` after the entry whose hash is `previous`."""
-    stored_seq, at, kind, job, body, stored_previous, stored_hash = row
-    try:
-        return (
-            stored_seq == seq
-            and stored_previous == previous
-            and stored_hash == digest(previous, seq, at, kind, job, body)
-        )
-    except (TypeError, ValueError):  # a damaged file can hold any type in any column, and no digits in a hash
-        return False
+    stored_seq, hashed, stored_hash = row
+    return (
+        stored_seq == seq
+        and isinstance(hashed, bytes)  # a damaged file can hold any type in any column
+        and hashed.startswith(b"%b[%d," % (previous, seq))
+        and sha256(hashed).digest() == stored_hash
+    )
 
 
-def _fault(row: Row, seq: int, previous: str, read: Callable[[], Iterable[Row]]) -> tuple[int, str, str]:
+def _fault(row: Row, seq: int, previous: bytes, read: Callable[[], Iterable[Row]]) -> tuple[int, str, str]:
     """Return the first entry that does not hold, why, and that as a sentence, where `row` stands in place of `seq`.
 
     Hashes tell where a row comes from: the entry missed here is the one that fits here, wherever it stands now (its
-    `place`), and the number a row was written under (its `origin`) is the one that makes its hash right.
+    `place`), and a row with the right hash tells the number it was written under (its `origin`).
     """
     if row[0] != seq:
         fault, reason = (seq, "missing") if row[0] > seq else (row[0], "inserted")
         return fault, reason, _sentence(fault, reason)
-    place, is_copy, rows = None, False, 0
+    place, is_copy = None, False
     for other in read():
-        rows += 1
-        is_copy = is_copy or (other[0] != row[0] and other[6] == row[6])
+        is_copy = is_copy or (other[0] != row[0] and other[2] == row[2])
         if _was_written_as((seq, *other[1:]), seq, previous):
             place = other[0]
-    # As many rows again may have been taken out, and the rest renumbered.
-    origin = next((n for n in range(1, 2 * rows + 1) if _was_written_as((n, *row[1:]), n, row[5])), None)
-    fault, reason = _judge(seq, place, origin, is_copy)
+    fault, reason = _judge(seq, place, _origin(row), is_copy)
     return fault, reason, _sentence(fault, reason) + (f" with entry {place}" if reason == "swapped" else "")
+
+
+def _origin(row: Row) -> int | None:
+    _, hashed, stored_hash = row
+    if not isinstance(hashed, bytes) or sha256(hashed).digest() != stored_hash:
+        return None
+    match = _TEXT.fullmatch(hashed, 32)
+    return int(match[1]) if match else None
 
 
 def _judge(seq: int, place: int | None, origin: int | None, is_copy: bool) -> tuple[int, str]:

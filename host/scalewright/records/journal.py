@@ -1,21 +1,19 @@
 """The journal: entries are added at its end and stay as they are."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import NamedTuple, Self
+from typing import Any, NamedTuple, Self
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Select, select
 
 from scalewright.errors import RecordError
-from scalewright.records import chain
-from scalewright.records.schema import journal, open_file, transaction
-
-_ADD = insert(journal)
-_LAST = select(journal.c.seq, journal.c.hash).order_by(journal.c.seq.desc()).limit(1)
+from scalewright.records import chain, queries, verification
+from scalewright.records.schema import add, journal
+from scalewright.records.store import open_store
 
 
 class Head(NamedTuple):
@@ -42,6 +40,12 @@ class Entry:
     """Hash of the entry before, in hexadecimal."""
     hash: str
 
+    @classmethod
+    def of(cls, row: chain.Row) -> "Entry":
+        """Return the entry of a row as it is stored, damaged or not."""
+        seq, hashed, stored_hash = row[0], _bytes(row[1]), _bytes(row[2])
+        return cls(seq, *chain.content(hashed), hashed[:32].hex(), stored_hash.hex())
+
     @property
     def body(self) -> dict[str, object]:
         """The body as it was given. Raises RecordError where a damaged file holds no JSON here."""
@@ -52,16 +56,28 @@ class Entry:
         return body
 
 
-class Journal:
-    """A records file, open. Leaving the `with` block closes it; a missing file is made unless `read_only`.
+class Addition(NamedTuple):
+    """An entry to be."""
 
-    Several processes may write at once; each append waits up to `timeout_s` for its turn and then gives up without
-    having changed anything. Everything raises RecordError (with path, cause and remedy) where the file is locked,
-    read-only, full, damaged, made by a newer Scalewright or by another program.
+    kind: str
+    job: str
+    body: dict[str, object]
+    at: datetime | None = None
+    """when it happened; now, if None"""
+
+
+class Journal:
+    """Records, open: a file, or a database on a PostgreSQL server. Leaving the `with` block closes them.
+
+    Missing ones are made unless `read_only`. Several processes may write at once; each append waits up to `timeout_s`
+    for its turn and then gives up without having changed anything. Everything raises RecordError (with place, cause and
+    remedy) where the store is locked, read-only, full, damaged, made by a newer Scalewright or by another program.
+
+    Where a kind is asked for, one that ends with a dot means every kind that begins so: "register." is all registers.
     """
 
     def __init__(self, path_or_url: str | Path, *, read_only: bool = False, timeout_s: float = 10.0) -> None:
-        self._engine = open_file(path_or_url, read_only=read_only, timeout_s=timeout_s)
+        self.store = open_store(path_or_url, read_only=read_only, timeout_s=timeout_s)
 
     def __enter__(self) -> Self:
         return self
@@ -73,48 +89,97 @@ class Journal:
 
     def close(self) -> None:
         """Close the file; everything is in it already."""
-        self._engine.dispose()
+        self.store.close()
 
     def append(self, kind: str, job: str, body: dict[str, object], at: datetime | None = None) -> Entry:
         """Add an entry and return it once it is on the disk. `at` is when it happened; now, if not given.
 
         Raises RecordError, with nothing written, also for a body that JSON would not give back as it is.
         """
-        for name, text in (("kind", kind), ("job", job)):
-            if not text.isprintable() or not text.strip():
-                raise RecordError(f"{name}: {text!r} is not a line of text")
-        content = (_utc(at or datetime.now(UTC)), kind, job, chain.canonical(body))
-        with transaction(self._engine, "IMMEDIATE") as connection:
-            last, previous = _head(connection)
-            row = (last + 1, *content, previous, chain.digest(previous, last + 1, *content))
-            connection.execute(_ADD, dict(zip(journal.c.keys(), row, strict=True)))
-        return Entry(*row)
+        return self.append_all([Addition(kind, job, body, at)])[0]
 
-    def entries(self, job: str | None = None, kind: str | None = None) -> Iterator[Entry]:
-        """Iterate over the entries in order, of one job or kind if given. They are as stored: `verify` judges them."""
-        return (Entry(*row) for row in self._rows({"job": job, "kind": kind}))
+    def append_all(self, additions: Iterable[Addition]) -> list[Entry]:
+        """Add several entries, or none of them where one cannot be added."""
+        contents = [_content(addition) for addition in additions]
+        with self.store.transaction(writes=True) as connection:
+            row = connection.execute(queries.LAST).first()
+            seq, last, filed = (row.seq, row.hash, chain.filed_under(row.entry)) if row else (0, bytes(32), None)
+            rows = []
+            for content in contents:
+                rows.append(chain.link(last, seq + 1, content))
+                seq, _, last = rows[-1]
+            add(connection, rows, filed)
+        return [Entry.of(row) for row in rows]
+
+    def entries(self, job: str | None = None, kind: str | None = None, mentions: str | None = None) -> Iterator[Entry]:
+        """Iterate over the entries in order, of one job or kind if given. They are as stored: `verify` judges them.
+
+        mentions: only entries with this text as a value somewhere in their body; quicker than looking at each.
+        """
+        query = queries.found(job, kind)
+        if mentions is not None:
+            query = query.where(queries.mentions(self.store.place_of, mentions))
+        return self._read(query)
+
+    def latest(self, kind: str) -> Iterator[Entry]:
+        """Iterate over the newest entry of each job under one kind: of each scale, where jobs are named by scale."""
+        return self._read(queries.latest(kind))
+
+    def newest(
+        self, n: int, *, kind: str | None = None, job: str | None = None, before: int | None = None
+    ) -> list[Entry]:
+        """Return the newest `n` entries, the newest first: of one kind or job, numbered below `before`, if given."""
+        return list(self._read(queries.newest(n, job, kind, before)))
+
+    def jobs(self, kind: str | None = None) -> list[str]:
+        """Return the names of all jobs, the oldest first: of those with an entry of one kind, if given."""
+        with self.store.transaction() as connection:
+            return [chain.unquoted(job) for job in connection.execute(queries.jobs(kind)).scalars()]
+
+    def count(self, job: str | None = None, kind: str | None = None) -> int:
+        """Return how many entries there are, of one job or kind if given."""
+        with self.store.transaction() as connection:
+            return int(connection.execute(queries.count(job, kind)).scalar_one())
 
     def head(self) -> Head:
         """Return number and hash of the last entry; of an empty journal 0 and 64 zeros."""
-        with transaction(self._engine) as connection:
-            return _head(connection)
+        with self.store.transaction() as connection:
+            row = connection.execute(queries.LAST).first()
+        return Head(row.seq, row.hash.hex()) if row else Head(0, chain.GENESIS)
 
     def verify(self, expected_head: str | None = None) -> chain.Verification:
-        """Return whether the chain holds, and if not, the first entry that does not and why; see `chain.verify`."""
-        return chain.verify(lambda: self._rows({}), expected_head)
+        """Return whether the chain holds, and if not, the first entry that does not and why; see `chain.verify`.
 
-    def _rows(self, wanted: dict[str, str | None]) -> Iterator[chain.Row]:
-        query = select(journal).order_by(journal.c.seq)
-        for name, value in wanted.items():
-            if value is not None:
-                query = query.where(journal.c[name] == value)
-        with transaction(self._engine) as connection:
-            yield from connection.execute(query)  # one by one, so that damage is met at the entry it is in
+        Also proves that every entry is found by its kind and its job.
+        """
+        return verification.verify(self.store, expected_head)
+
+    def rows(self, after: int = 0) -> Iterator[chain.Row]:
+        """Iterate over the entries as they are stored, those numbered above `after`."""
+        return self._rows(select(journal).where(journal.c.seq > after).order_by(journal.c.seq))
+
+    def _read(self, query: "Select[Any]") -> Iterator[Entry]:
+        return (Entry.of(row) for row in self._rows(query))
+
+    def _rows(self, query: "Select[Any]") -> Iterator[chain.Row]:
+        streamed = {"stream_results": True}
+        with self.store.transaction() as connection, connection.execute(query, execution_options=streamed) as rows:
+            yield from rows  # one by one, so that damage is met at the entry it is in
 
 
-def _head(connection: Connection) -> Head:
-    row = connection.execute(_LAST).first()
-    return Head(*row) if row else Head(0, chain.GENESIS)
+def _bytes(stored: object) -> bytes:
+    """Return what a damaged file holds in place of bytes as bytes, to be shown."""
+    return stored if isinstance(stored, bytes) else str(stored).encode(errors="surrogateescape")
+
+
+def _content(addition: Addition) -> chain.Content:
+    kind, job, body, at = addition
+    for name, text in (("kind", kind), ("job", job)):
+        if not text.isprintable() or not text.strip():
+            raise RecordError(f"{name}: {text!r} is not a line of text")
+    if kind.endswith("."):
+        raise RecordError(f"kind: {kind!r} ends with a dot", "that stands for all kinds that begin so")
+    return chain.Content(_utc(at or datetime.now(UTC)), kind, job, chain.canonical(body))
 
 
 def _utc(at: datetime) -> str:

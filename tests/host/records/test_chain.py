@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings, strategies
 
 from scalewright.errors import DamageError, RecordError
-from scalewright.records.chain import GENESIS, Row, canonical, digest, verify
+from scalewright.records.chain import GENESIS, Content, Row, canonical, content, digest, link, verify
 
 JSON_VALUES = strategies.recursive(
     strategies.none()
@@ -23,12 +23,12 @@ JSON_VALUES = strategies.recursive(
 BODIES = strategies.dictionaries(strategies.text(), JSON_VALUES)
 
 
-def a_chain(length: int, first: int = 1, previous: str = GENESIS, job: str = "bench-7") -> list[Row]:
+def a_chain(length: int, first: int = 1, previous: bytes = bytes(32), job: str = "bench-7") -> list[Row]:
     rows: list[Row] = []
     for seq in range(first, first + length):
-        content = ("2031-05-04T12:00:00.000000Z", "observation", job, canonical({"counts": 1000 + seq}))
-        rows.append((seq, *content, previous, digest(previous, seq, *content)))
-        previous = rows[-1][6]
+        said = Content("2031-05-04T12:00:00.000000Z", "observation", job, canonical({"counts": 1000 + seq}))
+        rows.append(link(previous, seq, said))
+        previous = rows[-1][2]
     return rows
 
 
@@ -93,17 +93,17 @@ def renumbered(rows: list[Row]) -> list[Row]:
     return [(seq, *row[1:]) for seq, row in enumerate(rows, 1)]
 
 
-def with_body(row: Row, body: str) -> Row:
-    return (*row[:4], body, *row[5:])
-
-
 def with_body_and_hash(row: Row, body: str) -> Row:
-    return (*row[:4], body, row[5], digest(row[5], *row[:4], body))
+    return link(row[1][:32], row[0], content(row[1])._replace(body=body))
+
+
+def with_body(row: Row, body: str) -> Row:
+    return (*with_body_and_hash(row, body)[:2], row[2])
 
 
 ROWS = a_chain(9)
-FOREIGN = a_chain(1, 5, ROWS[3][6], job="another")[0]
-GARBAGE: Row = (5, "", "", "", "", "", "")
+FOREIGN = a_chain(1, 5, ROWS[3][2], job="another")[0]
+GARBAGE: Row = (5, b"", b"")
 
 
 @pytest.mark.parametrize(
@@ -113,7 +113,7 @@ GARBAGE: Row = (5, "", "", "", "", "", "")
         ([*ROWS[:8], with_body(ROWS[8], "{}")], 9, "changed"),
         ([*ROWS[:4], with_body_and_hash(ROWS[4], "{}"), *ROWS[5:]], 5, "changed"),
         ([*ROWS[:4], GARBAGE, *ROWS[5:]], 5, "changed"),
-        (a_chain(9, previous="f" * 64), 1, "changed"),
+        (a_chain(9, previous=b"f" * 32), 1, "changed"),
         ([*ROWS[:4], *ROWS[5:]], 5, "missing"),
         (ROWS[1:], 1, "missing"),
         (renumbered([*ROWS[:4], *ROWS[5:]]), 5, "missing"),
@@ -137,8 +137,8 @@ def test_the_first_entry_that_does_not_hold_is_named_with_the_reason(
 
 def test_a_chain_that_holds_says_how_long_it_is_and_where_it_ends() -> None:
     found = verify(lambda: ROWS)
-    assert (found.holds, found.entries, found.head, found.seq) == (True, 9, ROWS[8][6], None)
-    assert str(found) == f"9 entries, the chain holds; its head is {ROWS[8][6]}"
+    assert (found.holds, found.entries, found.head, found.seq) == (True, 9, ROWS[8][2].hex(), None)
+    assert str(found) == f"9 entries, the chain holds; its head is {ROWS[8][2].hex()}"
 
 
 def test_an_empty_chain_holds() -> None:
@@ -152,16 +152,16 @@ def test_a_swap_is_told_in_a_sentence() -> None:
 
 @pytest.mark.parametrize("kept", range(9))
 def test_a_head_noted_earlier_is_found_in_a_chain_that_has_grown(kept: int) -> None:
-    assert verify(lambda: ROWS, ROWS[kept][6]).holds
+    assert verify(lambda: ROWS, ROWS[kept][2].hex()).holds
 
 
-REWRITTEN = [*ROWS[:6], *a_chain(3, 7, ROWS[5][6], job="another")]
+REWRITTEN = [*ROWS[:6], *a_chain(3, 7, ROWS[5][2], job="another")]
 
 
 @pytest.mark.parametrize("tampered", [REWRITTEN, ROWS[:8], []])
 def test_only_a_head_noted_earlier_proves_a_rewritten_or_cut_tail_wrong(tampered: list[Row]) -> None:
     assert verify(lambda: tampered).holds
-    found = verify(lambda: tampered, ROWS[8][6])
+    found = verify(lambda: tampered, ROWS[8][2].hex())
     assert (found.holds, found.seq, found.reason) == (False, None, "rewritten")
 
 
@@ -174,10 +174,25 @@ def test_an_entry_that_cannot_be_read_does_not_hold() -> None:
     assert found.detail == "entry 1 cannot be read: the disk could not be read"
 
 
-@pytest.mark.parametrize("column", range(1, 7))
+@pytest.mark.parametrize("column", [1, 2])
 @pytest.mark.parametrize("value", [None, 5, 2.5, b"bytes", "\udcff"])
 def test_a_value_of_any_type_in_any_column_is_a_change(column: int, value: object) -> None:
     row: list[object] = list(ROWS[4])
     row[column] = value
     found = verify(lambda: [*ROWS[:4], tuple(row), *ROWS[5:]])  # type: ignore[list-item]
     assert (found.seq, found.reason) == (5, "changed")
+
+
+NAMES = strategies.text(min_size=1).filter(str.isprintable)
+
+
+@settings(max_examples=50, deadline=None)
+@given(NAMES, NAMES, BODIES)
+def test_an_entry_says_what_was_put_into_it(kind: str, job: str, body: dict[str, object]) -> None:
+    said = Content("2031-05-04T12:00:00.000000Z", kind, job, canonical(body))
+    assert content(link(bytes(32), 7, said)[1]) == said
+
+
+@pytest.mark.parametrize("hashed", [b"", bytes(32) + b"[", bytes(32) + b'[1,"a","b"]', b"\xff" * 80])
+def test_bytes_that_are_no_entry_are_shown_as_they_are(hashed: bytes) -> None:
+    assert content(hashed) == ("", "", "", hashed[32:].decode(errors="surrogateescape"))

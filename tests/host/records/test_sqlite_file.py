@@ -1,7 +1,12 @@
 """The records file with something in the way: every error says which file, why and what to do, and loses nothing."""
 
 import os
+import re
+import shutil
+import signal
 import sqlite3
+import subprocess
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, closing, contextmanager
@@ -12,10 +17,13 @@ from sqlalchemy import Connection, Pool, event
 from sqlalchemy.exc import OperationalError
 
 from scalewright.errors import DamageError, InputError, RecordError
-from scalewright.records.journal import Journal
-from scalewright.records.schema import MIGRATIONS, bring_up_to_date, open_file
+from scalewright.records.journal import Addition, Journal
+from scalewright.records.schema import MIGRATIONS
+from scalewright.records.sqlite_file import SQLiteFile
 
 ON_WINDOWS = os.name == "nt"
+if not ON_WINDOWS:
+    import resource
 NOBODY = 65534
 
 
@@ -26,8 +34,7 @@ def path(tmp_path: Path) -> Path:
 
 def filled(path: Path, number: int = 3) -> Path:
     with Journal(path) as journal:
-        for i in range(number):
-            journal.append("observation", "job-1", {"counts": i})
+        journal.append_all(Addition("observation", "job-1", {"counts": i}) for i in range(number))
     return path
 
 
@@ -45,9 +52,11 @@ def test_a_journal_is_named_by_file_or_by_address(path: Path, form: Callable[[Pa
     assert number_that_hold(path) == 1
 
 
-@pytest.mark.parametrize("address", ["postgresql://bench/records", "sqlite://", "nonsense://x y"])
-def test_what_is_no_sqlite_file_is_refused(address: str) -> None:
-    with pytest.raises(RecordError, match=r"expected a file name or sqlite:///FILE"):
+@pytest.mark.parametrize(
+    "address", ["mysql://bench/records", "postgresql://bench/records", "sqlite://", "nonsense://x y"]
+)
+def test_what_is_no_address_of_records_is_refused(address: str) -> None:
+    with pytest.raises(RecordError, match=r"expected a file name, sqlite:///FILE or postgresql"):
         Journal(address)
 
 
@@ -124,7 +133,7 @@ def test_every_commit_goes_to_the_log_and_is_synchronised(path: Path) -> None:
 def test_on_a_full_disk_nothing_that_was_acknowledged_is_lost(path: Path) -> None:
     acknowledged = 0
     with (
-        at_most(8),
+        at_most(12),
         Journal(path) as journal,
         pytest.raises(RecordError, match=r"records\.sqlite: the disk is full.*\(make room"),
     ):
@@ -210,16 +219,16 @@ def test_an_empty_file_becomes_a_journal_but_cannot_be_read_as_one(path: Path) -
 
 
 def test_a_damaged_page_is_named_as_damage_and_the_entries_before_it_hold(path: Path) -> None:
-    size = filled(path, 200).stat().st_size
+    place = filled(path, 400).read_bytes().index(b'{"counts":300}')
     with open(path, "r+b") as file:
-        file.seek(size - 2 * 4096)
-        file.write(b"\xff" * 4096)
+        file.seek(place // 8192 * 8192)
+        file.write(b"\xff" * 8192)
     with Journal(path, read_only=True) as journal:
         found = journal.verify()
         with pytest.raises(DamageError, match=r"records\.sqlite: it is damaged.*\(keep this file as it is"):
             list(journal.entries())
     assert (found.reason, found.seq) == ("unreadable", found.entries + 1)
-    assert 100 < found.entries < 200
+    assert 0 < found.entries < 400
 
 
 def test_the_journal_of_a_newer_version_is_refused(path: Path) -> None:
@@ -233,7 +242,7 @@ def test_the_journal_of_a_newer_version_is_refused(path: Path) -> None:
 
 
 def add_an_index(connection: Connection) -> None:
-    connection.exec_driver_sql("CREATE INDEX journal_job ON journal (job)")
+    connection.exec_driver_sql("CREATE INDEX journal_hash ON journal (hash)")
 
 
 def fail_halfway(connection: Connection) -> None:
@@ -250,11 +259,111 @@ def names_and_version(path: Path) -> tuple[set[str], int]:
 def test_each_migration_is_done_whole_or_not_at_all_and_entries_stay(path: Path) -> None:
     newest = len(MIGRATIONS)
     names, _ = names_and_version(filled(path))
-    engine = open_file(path, read_only=False, timeout_s=1)
+    further = {**MIGRATIONS, newest: add_an_index, newest + 1: fail_halfway}
     with pytest.raises(RecordError, match="table journal already exists") as refusal:
-        bring_up_to_date(engine, {**MIGRATIONS, newest: add_an_index, newest + 1: fail_halfway})
+        SQLiteFile(path, read_only=False, timeout_s=1, migrations=further)
     assert isinstance(refusal.value.__cause__, OperationalError)
-    engine.dispose()
-    assert names_and_version(path) == (names | {"journal_job"}, newest + 1)
+    assert names_and_version(path) == (names | {"journal_hash"}, newest + 1)
     with closing(sqlite3.connect(path)) as connection:
         assert connection.execute("SELECT count(*) FROM journal").fetchone() == (3,)
+
+
+VERSION_1 = Path(__file__).parents[2] / "reference_data" / "records_version_1.sqlite"
+"""15 entries of an invented bench, written by the first version of the journal (schema 1, before its entries were kept
+as the bytes that are hashed); HEAD_1 is what it printed then."""
+HEAD_1 = "ac5a31ab591394079b53d8c14886e15979983541c114fe2110a51da0fd3d45f5"
+
+
+def of_version_1(path: Path) -> Path:
+    return Path(shutil.copyfile(VERSION_1, path))
+
+
+def told_by_version_1(path: Path) -> list[tuple[object, ...]]:
+    with closing(sqlite3.connect(path)) as connection:
+        return connection.execute("SELECT * FROM journal").fetchall()
+
+
+@pytest.mark.parametrize("read_only", [False, True])
+def test_a_file_of_version_1_says_what_it_said_and_its_old_hashes_hold(path: Path, read_only: bool) -> None:
+    said = told_by_version_1(of_version_1(path))
+    with Journal(path, read_only=read_only) as journal:
+        entries = list(journal.entries())
+        assert [(e.seq, e.at, e.kind, e.job, e.body_json, e.previous, e.hash) for e in entries] == said
+        assert journal.verify(HEAD_1).entries == 15
+        assert journal.jobs() == ["bench-1", 'bench "2"\\ü', "bench-3"]
+        assert [entry.seq for entry in journal.entries(job='bench "2"\\ü')] == [6, 7, 8, 9, 10]
+    assert names_and_version(path)[1] == (1 if read_only else len(MIGRATIONS))
+    assert (path.read_bytes() == VERSION_1.read_bytes()) == read_only
+
+
+def test_a_file_of_version_1_goes_on_where_it_ended(path: Path) -> None:
+    with Journal(of_version_1(path)) as journal:
+        entry = journal.append("job.begun", "bench-4", {})
+        assert (entry.seq, entry.previous) == (16, HEAD_1)
+        assert journal.verify(HEAD_1).holds
+
+
+@pytest.mark.parametrize("read_only", [False, True])
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE journal SET body = replace(body, '200.00', '200.01') WHERE seq = 7",
+        "UPDATE journal SET hash = upper(hash) WHERE seq = 7",
+        "UPDATE journal SET previous = ' ' || previous WHERE seq = 7",
+        "DELETE FROM journal WHERE seq = 7",
+    ],
+)
+def test_a_file_of_version_1_that_does_not_hold_is_named_and_stays_as_it_is(
+    path: Path, change: str, read_only: bool
+) -> None:
+    with closing(sqlite3.connect(of_version_1(path))) as connection, connection:
+        connection.execute("DROP TRIGGER journal_no_update")
+        connection.execute("DROP TRIGGER journal_no_delete")
+        connection.execute(change.replace("200.00", "0.00"))
+    said = told_by_version_1(path)
+    complaint = r"an earlier version wrote these records, and the chain does not hold: entry 7 (was changed|is missing)"
+    with pytest.raises(RecordError, match=complaint):
+        Journal(path, read_only=read_only)
+    assert told_by_version_1(path) == said
+
+
+def test_on_a_disk_with_no_room_for_the_migration_the_old_file_stays(path: Path) -> None:
+    said = told_by_version_1(of_version_1(path))
+    with at_most(3), pytest.raises(RecordError, match="the disk is full"):
+        Journal(path)
+    assert told_by_version_1(path) == said
+    with Journal(path) as journal:
+        assert journal.verify(HEAD_1).entries == 15
+
+
+def limited() -> None:
+    """In a process of its own: a file may grow to 1 MB, as on a disk that is full then."""
+    signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (1_000_000, 1_000_000))
+
+
+FILL = """
+import sys
+from scalewright.errors import RecordError
+from scalewright.records.journal import Addition, Journal
+try:
+    with Journal(sys.argv[1]) as journal:
+        while True:
+            print(journal.append("observation", "job-1", {"note": "x" * 500}).hash, flush=True)
+except RecordError as error:
+    sys.exit(str(error))
+"""
+
+
+@pytest.mark.skipif(ON_WINDOWS, reason="no limits on the size of files here")
+def test_where_the_system_lets_no_file_grow_nothing_that_was_acknowledged_is_lost(path: Path) -> None:
+    command = [sys.executable, "-c", FILL, str(path)]
+    done = subprocess.run(command, capture_output=True, text=True, preexec_fn=limited, check=False)
+    assert re.search(r"records\.sqlite: the disk (is full|could not be read or written): .* \(", done.stderr), (
+        done.stderr
+    )
+    acknowledged = done.stdout.split()
+    with Journal(path) as journal:
+        assert [entry.hash for entry in journal.entries()][: len(acknowledged)] == acknowledged
+        assert journal.verify().entries >= len(acknowledged) > 20
+        journal.append("observation", "job-1", {})
