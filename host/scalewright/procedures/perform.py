@@ -69,6 +69,8 @@ def perform(run: Run[Result], scale: Scale, operator: Operator, keep: Keep, *, i
     may be performed on: `is_resumed` first brings load, tilt and air back to what they were.
     """
     if is_resumed and run.request is not None:
+        if run.has_set_display and _has_forgotten(scale):
+            raise SpoiledError("the scale has forgotten zero and tare", _AGAIN)
         for setting in run.settings:
             operator.act(setting)
     shown = len(run.outcomes)
@@ -99,6 +101,11 @@ def perform_job(job: Job, scale: Scale, operator: Operator, keep: Keep, *, is_re
             job.begin_part_again(error.message)
             is_resumed = True
     raise spoiled
+
+
+def _has_forgotten(scale: Scale) -> bool:
+    """Neither zero nor tare is set: each is told rounded and, after a comma, exactly."""
+    return all(scale.ask(question).endswith(",0") for question in ("SENSe:ZERO?", "SENSe:TARE?"))
 
 
 def _accepted(request: Request, scale: Scale, operator: Operator) -> tuple[Answer, str]:

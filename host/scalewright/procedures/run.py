@@ -12,13 +12,16 @@ from typing import Generic, TypeVar
 from scalewright.procedures.outcomes import Outcome, Stage
 from scalewright.procedures.requests import (
     Answer,
+    ClearZeroAndTare,
     Indication,
     Moment,
     PlaceLoad,
     Request,
     Restart,
     SetAir,
+    SetTare,
     Setting,
+    SetZero,
     StillReading,
     TiltScale,
 )
@@ -80,6 +83,13 @@ class Run(Generic[Result]):
             if isinstance(answer, StillReading | Indication | Moment):
                 return answer.time_ms
         return None
+
+    @property
+    def has_set_display(self) -> bool:
+        """Was the scale told to set zero or tare, and not to forget them since?"""
+        asked = (request for request, _ in reversed(self.answered))
+        last = next((each for each in asked if isinstance(each, SetZero | SetTare | ClearZeroAndTare)), None)
+        return isinstance(last, SetZero | SetTare)
 
     @property
     def settings(self) -> list[Setting]:

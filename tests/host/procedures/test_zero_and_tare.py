@@ -1,9 +1,18 @@
 """Accuracy of zero and tare: a good scale keeps a quarter of e; a zero that jumps, or a wrong piece, does not."""
 
-from scalewright.procedures.requests import PlaceLoad, SetTare, Setting, SetZero
+from pathlib import Path
+
+import pytest
+
+from scalewright.link.scale import Scale
+from scalewright.procedures.calibration import Calibration
+from scalewright.procedures.job import Job, Story
+from scalewright.procedures.perform import perform_job
+from scalewright.procedures.requests import Answer, PlaceLoad, Request, SetTare, Setting, SetZero
 from scalewright.procedures.virtual_hand import VirtualHand
 from scalewright.procedures.zero_and_tare import TareTest, ZeroSettingTest
-from tests.host.procedures.virtual_bench import carried_out, failing, loads
+from scalewright.records.journal import Journal
+from tests.host.procedures.virtual_bench import HELD, URL, carried_out, coefficients, failing, loads
 
 (TARE,) = loads(1000)
 TARED = TareTest(TARE, loads(500, 2000))
@@ -59,3 +68,34 @@ def test_a_wrong_piece_fails_the_net_load_that_it_makes() -> None:
 
 def test_a_tare_that_is_not_what_it_says_does_not_matter() -> None:
     assert failing(carried_out(TARED, "VIRTual:MASS 1000,4.3")) == []
+
+
+class BrokenOff(Exception):
+    """The program is gone."""
+
+
+@pytest.mark.parametrize("loses_power", [True, False])
+def test_a_tare_that_the_scale_has_forgotten_is_set_again(tmp_path: Path, loses_power: bool) -> None:
+    """However long the scale has been on again since: its clock alone does not tell."""
+    with Scale.open(URL) as scale, Journal(tmp_path / "records.sqlite") as journal:
+        scale.store_coefficients(coefficients())
+        job = Job.begin(journal, Calibration(HELD, as_found=(TARED,)), scale.identity)
+
+        def keep(request: Request, answer: Answer, accepted: str) -> None:
+            job.keep(request, answer, accepted)
+            if isinstance(request, PlaceLoad) and request.load_g == 1500:
+                raise BrokenOff
+
+        with pytest.raises(BrokenOff):
+            perform_job(job, scale, VirtualHand(scale), keep)
+        last_ms = scale.read().time_ms
+        if loses_power:
+            scale.ask("VIRTual:POWer:CYCLe 5")
+            scale.reconnect()
+            while scale.read().time_ms <= last_ms:
+                pass
+        job = Job.resume(journal, job.name)
+        perform_job(job, scale, VirtualHand(scale), job.keep, is_resumed=True)
+        story = Story.of(journal.entries(job=job.name), job.name)
+    assert failing(job.run) == [] and len(job.run.outcomes) == 3
+    assert [reason for _, reason in story.withdrawn] == (["the scale has forgotten zero and tare"] * loses_power)
