@@ -7,7 +7,13 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, TextIO
 
-from scalewright.command_line.bench import add_records_arguments, limits_for, outcomes_as_json, whole_number
+from scalewright.command_line.bench import (
+    add_records_arguments,
+    grams,
+    limits_for,
+    outcomes_as_json,
+    whole_number,
+)
 from scalewright.command_line.circumstances import add_circumstances_arguments, circumstances, made_of_masses
 from scalewright.command_line.numbers import number
 
@@ -35,8 +41,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--steps", type=whole_number, default=5, metavar="N", help="even loads up to Max (default 5)")
     parser.add_argument("--times", type=whole_number, default=5, metavar="N", help="weighings in a series (default 5)")
     parser.add_argument("--readings", type=whole_number, default=16, metavar="N", help="raw readings a load")
+    parser.add_argument("--off-centre", metavar="G", help="load of the eccentricity test (default: by OIML R 76)")
+    parser.add_argument("--reference", metavar="G", help="reference masses there are in all, for test substitution")
     parser.add_argument("--tilt", type=whole_number, default=50, metavar="N", help="thousandths out of level")
     parser.add_argument("--airs", metavar="C,C,…", help="temperatures of the air (default 20,40,-10,5,20)")
+    parser.add_argument("--look", type=whole_number, default=300, metavar="S", help="until it has followed, every S")
     parser.add_argument("--cold", type=whole_number, default=480, metavar="MIN", help="off before the warm-up")
     add_circumstances_arguments(parser)
     add_records_arguments(parser)
@@ -74,7 +83,7 @@ def _plan(
     from scalewright.procedures.preparation import Preparation
     from scalewright.procedures.requests import Load
     from scalewright.procedures.scale_under_test import Held, division_of
-    from scalewright.procedures.verification import AIRS_C, ToVerify, names_of, chosen
+    from scalewright.procedures.verification import AIRS_C, ToVerify, chosen, names_of
     from scalewright.records.registers import find
     from scalewright.tolerances import AccuracyClass
     from shared_calc.coefficient_record import decode
@@ -100,7 +109,10 @@ def _plan(
         arguments.times,
         tuple(number(air, "--airs") for air in arguments.airs.split(",")) if arguments.airs else AIRS_C,
         arguments.cold * 60,
+        arguments.look,
         arguments.tilt,
+        grams(arguments.off_centre, "--off-centre") if arguments.off_centre else None,
+        grams(arguments.reference, "--reference") if arguments.reference else None,
     )
     held = Held(limits, arguments.in_service, arguments.readings)
     return Calibration(held, Preparation(_CHECKS, exercise=load(max_g)), chosen(names, to_verify)), loads

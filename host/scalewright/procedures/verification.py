@@ -15,6 +15,7 @@ from scalewright.procedures.loads import up_and_down
 from scalewright.procedures.range_check import RangeCheck
 from scalewright.procedures.repeatability import RepeatabilityTest
 from scalewright.procedures.requests import Load
+from scalewright.procedures.substitution import SubstitutionTest
 from scalewright.procedures.temperature import TemperatureTest
 from scalewright.procedures.tilt import TiltTest
 from scalewright.procedures.warm_up import WarmUpTest
@@ -42,8 +43,14 @@ class ToVerify:
     airs_c: tuple[Decimal, ...] = AIRS_C
     off_s: int = 8 * 3600
     """how long it is switched off before the warm-up"""
+    look_every_s: int = 300
+    """how often to look whether it has followed the temperature of the air"""
     per_mille: int = 50
     """how far out of level"""
+    off_centre_g: Decimal | None = None
+    """of the eccentricity test; None: as OIML R 76 has it"""
+    reference_g: Decimal | None = None
+    """all the reference masses there are, where ballast is to make up for more"""
 
     @property
     def full(self) -> Load:
@@ -56,6 +63,13 @@ class ToVerify:
         return self.load(self.max_g / 2)
 
     @property
+    def reference(self) -> Load:
+        """The reference masses. Raises InputError where there is nothing said of them."""
+        if self.reference_g is None:
+            raise InputError("nothing says how many grams of reference masses there are; expected with substitution")
+        return self.load(self.reference_g)
+
+    @property
     def up_and_down(self) -> tuple[Load, ...]:
         """The steps of the range."""
         return tuple(self.load(load.load_g) if load.load_g else load for load in up_and_down(self.max_g, self.steps))
@@ -65,23 +79,24 @@ TESTS: dict[str, Callable[[ToVerify], Test]] = {
     "range": lambda s: RangeCheck(s.up_and_down),
     "repeatability": lambda s: RepeatabilityTest((s.half, s.full), s.times),
     "eccentricity": lambda s: EccentricityTest(
-        s.load(load_for(s.max_g, s.supports)), places_for(s.pan, s.supports)
+        s.load(s.off_centre_g or load_for(s.max_g, s.supports)), places_for(s.pan, s.supports)
     ),
     "discrimination": lambda s: DiscriminationTest((s.load(s.min_g), s.half, s.full)),
     "changeover": lambda s: ChangeoverTest(s.up_and_down),
     "zero": lambda _: ZeroSettingTest(),
-    "tare": lambda s: TareTest(s.half, (s.half,)),
+    "tare": lambda s: TareTest(Load(s.max_g / 2), (s.half,)),
+    "substitution": lambda s: SubstitutionTest(s.reference, max(1, int(s.max_g / s.reference.load_g))),
     "tilt": lambda s: TiltTest((s.half, s.full), s.per_mille),
     "creep": lambda s: CreepTest(s.full),
     "warm-up": lambda s: WarmUpTest(s.full, s.off_s),
-    "temperature": lambda s: TemperatureTest(s.airs_c, (s.half, s.full)),
+    "temperature": lambda s: TemperatureTest(s.airs_c, (s.half, s.full), s.look_every_s),
 }
 """name -> what makes the test"""
 SETS = {
     "quick": ("range", "eccentricity"),
     "usual": ("range", "repeatability", "eccentricity", "discrimination"),
     "full": ("range", "repeatability", "eccentricity", "discrimination", "zero", "tare", "creep"),
-    "laboratory": tuple(name for name in TESTS if name != "changeover"),
+    "laboratory": tuple(name for name in TESTS if name not in ("changeover", "substitution")),
 }
 """The usual sets (common practice); what each test holds the scale against, it names itself."""
 

@@ -1,5 +1,6 @@
 """Sets of tests, and the loads they are made of."""
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -10,6 +11,7 @@ from scalewright.procedures.calibration import Calibration
 from scalewright.procedures.eccentricity import EccentricityTest
 from scalewright.procedures.requests import Load
 from scalewright.procedures.scale_under_test import Held
+from scalewright.procedures.substitution import SubstitutionTest
 from scalewright.procedures.verification import AIRS_C, SETS, TESTS, ToVerify, chosen, names_of
 from scalewright.tolerances import AccuracyClass
 from tests.host.procedures.faulty_scale import run_of
@@ -36,7 +38,25 @@ def test_a_list_of_names_is_a_set_too() -> None:
 
 
 def test_every_test_is_in_a_set_or_named_by_itself() -> None:
-    assert {name for names in SETS.values() for name in names} | {"changeover"} == set(TESTS)
+    assert {name for names in SETS.values() for name in names} | {"changeover", "substitution"} == set(TESTS)
+
+
+def test_the_eccentric_load_may_be_the_local_habit() -> None:
+    half = replace(to_verify(), off_centre_g=Decimal(1500))
+    loads = [chosen(("eccentricity",), each)[0].load.load_g for each in (to_verify(), half)]
+    assert loads == [1000, 1500]  # OIML R 76-1:2006, 3.6.2.1 (from memory): Max/3; half of Max: common practice
+
+
+def test_reference_masses_of_a_third_of_max_go_on_three_times() -> None:
+    (test,) = chosen(("substitution",), replace(to_verify(), reference_g=Decimal(1000)))
+    assert test == SubstitutionTest(Load(Decimal(1000)), 3)
+    with pytest.raises(InputError, match="how many grams of reference masses there are"):
+        chosen(("substitution",), to_verify())
+
+
+def test_the_tare_needs_no_reference_masses() -> None:
+    (test,) = chosen(("tare",), replace(to_verify(), load=lambda nominal_g: Load(nominal_g, ("1000", "500"))))
+    assert (test.tare.pieces, test.loads[0].pieces) == ((), ("1000", "500"))
 
 
 def test_a_load_that_hangs_below_one_point_has_no_corners() -> None:
