@@ -74,6 +74,7 @@ class Journal:
     remedy) where the store is locked, read-only, full, damaged, made by a newer Scalewright or by another program.
 
     Where a kind is asked for, one that ends with a dot means every kind that begins so: "register." is all registers.
+    Likewise a job that ends with a colon: "PLOVER-3:" is all jobs of that scale.
     """
 
     def __init__(self, path_or_url: str | Path, *, read_only: bool = False, timeout_s: float = 10.0) -> None:
@@ -179,6 +180,8 @@ def _content(addition: Addition) -> chain.Content:
             raise RecordError(f"{name}: {text!r} is not a line of text")
     if kind.endswith("."):
         raise RecordError(f"kind: {kind!r} ends with a dot", "that stands for all kinds that begin so")
+    if job.endswith(":"):
+        raise RecordError(f"job: {job!r} ends with a colon", "that stands for all jobs that begin so")
     return chain.Content(_utc(at or datetime.now(UTC)), kind, job, chain.canonical(body))
 
 

@@ -68,10 +68,15 @@ def _next_first(runs: FromClause) -> ScalarSelect[Any]:
 
 
 def _filed(job: str | None, kind: str | None) -> list[ColumnElement[bool]]:
-    conditions: list[ColumnElement[bool]] = [] if job is None else [run.c.job == chain.quoted(job)]
-    if kind is not None and kind.endswith("."):
-        begins = chain.quoted(kind)[:-1]
-        conditions.append(and_(run.c.kind >= begins, run.c.kind < begins[:-1] + "/"))  # "/" is the sign after "."
-    elif kind is not None:
-        conditions.append(run.c.kind == chain.quoted(kind))
-    return conditions
+    return [*_named(run.c.job, job, ":"), *_named(run.c.kind, kind, ".")]
+
+
+def _named(part: ColumnElement[Any], name: str | None, sign: str) -> list[ColumnElement[bool]]:
+    """Return the conditions that a part has this name, or begins with it where it ends with the sign."""
+    if name is None:
+        return []
+    text = chain.quoted(name)
+    if not name.endswith(sign):
+        return [part == text]
+    begins = text[:-1]
+    return [part >= begins, part < begins[:-1] + chr(ord(sign) + 1)]

@@ -92,6 +92,7 @@ def test_without_a_time_it_is_now(address: str) -> None:
         ("observation", "two\nlines", {}, AT, r"job: 'two\\nlines' is not a line of text"),
         ("observation", "\ud800", {}, AT, r"job: '\\ud800' is not a line of text"),
         ("observation.", "job-1", {}, AT, "kind: 'observation.' ends with a dot"),
+        ("observation", "PLOVER-3:", {}, AT, "job: 'PLOVER-3:' ends with a colon"),
         ("observation", "job-1", {"u_g": float("nan")}, AT, "body.u_g: nan is not a finite number"),
         ("observation", "job-1", {}, datetime(2031, 5, 4), "at: 2031-05-04 00:00:00 has no time zone"),
     ],
@@ -123,18 +124,17 @@ def test_anyone_can_recompute_the_chain_with_the_documented_recipe(tmp_path: Pat
             assert (stored_hash, content[0]) == (previous, number)
 
 
-ODD = ["job-1", "job-2", 'a "quoted" \\ name', "ü/%_'"]
+ODD = ["job-1", "job-10:a", "job-1:a", "job-1:b:c", "job-1;", 'a "quoted" \\ name', "ü/%_'", "ü/%_':b"]
 KINDS = ["register.scale", "register.mass", "register/other", "observation", "registers"]
 
 
 def model(entries: list[Entry], kind: str | None, job: str | None) -> list[Entry]:
     """The same selection in one line."""
-    begins = kind is not None and kind.endswith(".")
-    return [
-        e
-        for e in entries
-        if (job is None or e.job == job) and (kind is None or e.kind == kind or (begins and e.kind.startswith(kind)))
-    ]
+
+    def fits(name: str, wanted: str | None, sign: str) -> bool:
+        return wanted is None or name == wanted or (wanted.endswith(sign) and name.startswith(wanted))
+
+    return [e for e in entries if fits(e.job, job, ":") and fits(e.kind, kind, ".")]
 
 
 @settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -143,7 +143,7 @@ def model(entries: list[Entry], kind: str | None, job: str | None) -> list[Entry
         strategies.tuples(strategies.sampled_from(KINDS), strategies.sampled_from(ODD)), max_size=12
     ),
     kind=strategies.sampled_from([None, "register.", *KINDS]),
-    job=strategies.sampled_from([None, *ODD]),
+    job=strategies.sampled_from([None, "job-1:", "ü/%_':", *ODD]),
 )
 def test_what_is_asked_for_is_what_a_look_at_every_entry_finds(
     address: str, added: list[tuple[str, str]], kind: str | None, job: str | None
