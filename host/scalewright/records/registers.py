@@ -4,7 +4,8 @@ They are entries of the journal, one for each change, so nothing that was ever r
 key of the item, body {"item": ..., "by": initials, "why": ...}. The last entry of a key is what holds.
 """
 
-from collections.abc import Sequence
+import json
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -22,7 +23,7 @@ from scalewright.equipment import (
 )
 from scalewright.errors import InputError
 from scalewright.plain import plain, revive
-from scalewright.records.journal import Entry, Journal
+from scalewright.records.journal import Addition, Entry, Journal
 
 Item = TypeVar("Item", RegisteredScale, MassSet, Instrument)
 
@@ -31,6 +32,7 @@ KINDS: dict[type, str] = {
     MassSet: "register.masses",
     Instrument: "register.instrument",
 }
+_PAGE = 100
 _NAMES = {RegisteredScale: "scale", MassSet: "mass set", Instrument: "instrument"}
 
 
@@ -49,7 +51,8 @@ class Registered(Generic[Item]):
     def of(cls, entry: Entry, kind: type[Item]) -> "Registered[Item]":
         """Read an entry. Raises RecordError where it holds no such item."""
         body: dict[str, Any] = entry.body
-        return cls(revive(body.get("item"), kind, f"entry {entry.seq}"), entry.at, str(body["by"]), str(body["why"]))
+        item = revive(body.get("item"), kind, f"entry {entry.seq}")
+        return cls(item, entry.at, str(body.get("by", "")), str(body.get("why", "")))
 
 
 @dataclass(frozen=True)
@@ -70,8 +73,7 @@ class PieceValue:
 
 def put(journal: Journal, item: Item, by: str, why: str, at: datetime | None = None) -> Entry:
     """Register an item, new or changed, and return the entry once it is on disk. Raises InputError, RecordError."""
-    body = {"item": plain(item), "by": initials(by), "why": line_of_text(why, "why")}
-    return journal.append(KINDS[type(item)], item.key, body, at)
+    return journal.append_all([_addition(item, by, why, at)])[0]
 
 
 def add(journal: Journal, new: Sequence[Item], by: str, why: str) -> list[Entry]:
@@ -81,13 +83,13 @@ def add(journal: Journal, new: Sequence[Item], by: str, why: str) -> list[Entry]
         if keys.count(item.key) > 1 or history(journal, type(item), item.key):
             message = f"{_NAMES[type(item)]} {item.key} is registered already"
             raise InputError(message, remedy="change it, or choose another key")
-    return [put(journal, item, by, why) for item in new]
+    return journal.append_all([_addition(item, by, why) for item in new])
 
 
 def change(journal: Journal, changed: Sequence[Item], by: str, why: str) -> list[Entry]:
     """Register items anew in place of what has their keys now, all of them or, with InputError, none."""
     kept = [_as_last_seen(item, find(journal, type(item), item.key)) for item in changed]
-    return [put(journal, item, by, why) for item in kept]
+    return journal.append_all([_addition(item, by, why) for item in kept])
 
 
 def retire(journal: Journal, kind: type[Item], key: str, by: str, why: str) -> Entry:
@@ -96,19 +98,18 @@ def retire(journal: Journal, kind: type[Item], key: str, by: str, why: str) -> E
 
 
 def items(journal: Journal, kind: type[Item], *, retired: bool = False) -> dict[str, Item]:
-    """Return what is in use, by key in the order it was first registered; what is retired too if wanted."""
-    last = {entry.job: entry for entry in journal.entries(kind=KINDS[kind])}
-    found = {key: Registered.of(entry, kind).item for key, entry in last.items()}
-    return {key: item for key, item in found.items() if retired or item.state == STATES[0]}
+    """Return what is in use, by key in its order; what is retired too if wanted."""
+    found = {entry.job: Registered.of(entry, kind).item for entry in journal.latest(KINDS[kind])}
+    return {key: found[key] for key in sorted(found) if retired or found[key].state == STATES[0]}
 
 
 def find(journal: Journal, kind: type[Item], key: str) -> Item:
     """Return the item with this key as it is now, retired or not. Raises InputError where there is none."""
-    known = history(journal, kind, key)
+    known = journal.newest(1, kind=KINDS[kind], job=key)
     if not known:
         keys = ", ".join(items(journal, kind)) or "none yet"
         raise InputError(f"{_NAMES[kind]} {key[:40]!a} is not registered; expected one of: {keys}")
-    return known[-1].item
+    return Registered.of(known[0], kind).item
 
 
 def history(journal: Journal, kind: type[Item], key: str) -> list[Registered[Item]]:
@@ -134,13 +135,28 @@ def values_of_piece(journal: Journal, key: str, piece: str) -> list[PieceValue]:
 
 def last_seen(journal: Journal, scale: RegisteredScale) -> DeviceState | None:
     """Return the device as it was last seen: for the register, or at the end of a job; None where it never was."""
-    seen = [] if scale.seen is None else [scale.seen]
-    for entry in journal.entries(kind="job.ended"):
-        device = entry.body.get("device")
+    named = json.dumps(scale.serial_number, ensure_ascii=False)  # as the canonical text has it: quick to look for
+    for entry in _newest_first(journal, "job.ended"):
+        if scale.seen is not None and entry.at <= scale.seen.at:
+            break
+        device = entry.body.get("device") if named in entry.body_json else None
         if isinstance(device, dict) and device.get("serial_number") == scale.serial_number:
-            state = {**device, "is": DeviceState.__name__, "at": entry.at}
-            seen.append(revive(state, DeviceState, f"entry {entry.seq}"))
-    return max(seen, key=lambda state: state.at, default=None)
+            then = {**device, "is": DeviceState.__name__, "at": entry.at}
+            state: DeviceState = revive(then, DeviceState, f"entry {entry.seq}")
+            return state
+    return scale.seen
+
+
+def _newest_first(journal: Journal, kind: str) -> Iterator[Entry]:
+    page = journal.newest(_PAGE, kind=kind)
+    while page:
+        yield from page
+        page = journal.newest(_PAGE, kind=kind, before=page[-1].seq)
+
+
+def _addition(item: Item, by: str, why: str, at: datetime | None = None) -> Addition:
+    body: dict[str, object] = {"item": plain(item), "by": initials(by), "why": line_of_text(why, "why")}
+    return Addition(KINDS[type(item)], item.key, body, at)
 
 
 def _as_last_seen(item: Item, before: Item) -> Item:

@@ -15,7 +15,7 @@ from scalewright.equipment import Certificate, Instrument, MassSet, Piece, Regis
 from scalewright.errors import InputError
 from scalewright.link.scale import Identity
 from scalewright.plain import plain
-from scalewright.records.journal import Journal
+from scalewright.records.journal import Addition, Journal
 from scalewright.records.registers import (
     add,
     change,
@@ -63,12 +63,12 @@ def test_what_is_retired_is_out_of_use_but_not_lost(journal: Journal) -> None:
     add(journal, [ROOM, replace(ROOM, key="ROOM-2")], "AB", "new")
     retire(journal, Instrument, "ROOM-T", "AB", "broken")
     assert list(items(journal, Instrument)) == ["ROOM-2"]
-    assert list(items(journal, Instrument, retired=True)) == ["ROOM-T", "ROOM-2"]
+    assert list(items(journal, Instrument, retired=True)) == ["ROOM-2", "ROOM-T"]
     assert find(journal, Instrument, "ROOM-T") == replace(ROOM, state="retired")
     with pytest.raises(InputError, match="instrument ROOM-T is registered already"):
         add(journal, [ROOM], "AB", "another one under the same key")
     change(journal, [ROOM], "AB", "mended")
-    assert list(items(journal, Instrument)) == ["ROOM-T", "ROOM-2"]
+    assert list(items(journal, Instrument)) == ["ROOM-2", "ROOM-T"]
 
 
 def test_the_registers_do_not_share_keys(journal: Journal) -> None:
@@ -155,6 +155,16 @@ def test_the_device_was_last_seen_for_the_register_or_at_the_end_of_a_job_whiche
     assert seen.at == "2026-07-02T12:00:00.000000Z"
     looked_at = replace(SEEN, at="2026-07-05T08:00:00.000000Z", events=6)
     assert last_seen(journal, replace(PLOVER, seen=looked_at)) == looked_at
+
+
+def test_the_last_sight_of_a_device_is_found_however_much_was_done_since(journal: Journal) -> None:
+    quoted = replace(PLOVER, serial_number='P"\\\u00fc', seen=None)
+    end_job(journal, 1, Identity("virtual", quoted.serial_number, "0.1.0", "11111111", 5))
+    others = [Addition("job.ended", f"n-{n}", {"device": {"serial_number": "WREN"}}, at(2)) for n in range(250)]
+    journal.append_all(others)
+    seen = last_seen(journal, quoted)
+    assert seen is not None
+    assert (seen.serial_number, seen.events) == (quoted.serial_number, 5)
 
 
 def test_a_change_from_a_file_does_not_forget_the_device_unless_it_is_another_one(journal: Journal) -> None:
