@@ -35,6 +35,8 @@ COMMANDS = {
     "label": ("label", "make labels that tie scales to their certificates"),
     "records": ("records", "see the records, and prove that none was changed"),
     "register": ("register", "keep the scales, reference mass sets and instruments there are, with their history"),
+    "history": ("history", "tell how a scale drifted, what its daily checks say, and when to calibrate it next"),
+    "due": ("due", "list what is to be calibrated when, the most urgent first"),
     "mass": ("mass", "tell what a weight, coins, water or a borrowed scale is worth as a reference mass"),
     "environment": ("environment", "correct a reading for air buoyancy and for gravity where the scale was adjusted"),
     "decide": ("decide", "accept or reject an error, given its uncertainty and the limit"),
