@@ -108,7 +108,7 @@ def test_everything_registered_is_kept_with_its_last_calibration(past: Past) -> 
     add(past.journal, [BOX, replace(BOX, key="BOX-2", certificate=None)], "AB", "new")
     add(past.journal, [ROOM, replace(ROOM, key="ROOM-2", state="retired")], "AB", "new")
     kept = {each.key: each for each in kept_items(past.journal)}
-    assert list(kept) == ["PLOVER-3", "BOX-F1", "BOX-2", "ROOM-T"]
+    assert set(kept) == {"PLOVER-3", "BOX-F1", "BOX-2", "ROOM-T"}
     assert (kept["PLOVER-3"].calibrated, kept["PLOVER-3"].due) == (date(2026, 2, 28), date(2027, 2, 28))
     assert (kept["BOX-F1"].kind, kept["BOX-F1"].due) == ("masses", date(2027, 3, 2))
     assert (kept["BOX-2"].calibrated, kept["BOX-2"].due) == (None, None)
