@@ -1,6 +1,8 @@
 """Guards at the bench: what is registered, what the device says, and a job that stops or goes on for a reason."""
 
+import contextlib
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -21,17 +23,34 @@ name,nominal_g,mass_g,expanded_u_g,class
 """
 
 
-@pytest.fixture
-def url(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
-    """The port of PLOVER, which is registered as it was left by its first adjustment, with its mass set."""
-    monkeypatch.chdir(tmp_path)
-    url = f"virtual://PLOVER?speed=0&rate=80&seed=7&storage={tmp_path / 'flash'}"
+def port(folder: Path) -> str:
+    return f"virtual://PLOVER?speed=0&rate=80&seed=7&storage={folder / 'flash'}"
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with PLOVER, registered as it was left by its first adjustment, and with its mass set."""
+    folder = tmp_path_factory.mktemp("bench")
+    url = port(folder)
+    with contextlib.chdir(folder):
+        set_up(url)
+    return folder
+
+
+def set_up(url: str) -> None:
     adjust = "calibrate", "--port", url, "--max", "3000", "--division", "1", "--steps", "3", "--readings", "4"
     assert run([*adjust, "--skip-as-found"]) == PASSED
     write(Path("box.csv"), BOX)
     assert run(["register", "masses", "add", "--from", "box.csv", *SAID]) == PASSED
     assert run(["register", "scale", "add", "PLOVER-3", "--port", url, "--class", "III", *SAID]) == PASSED
-    return url
+
+
+@pytest.fixture
+def url(bench: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    """The port of PLOVER in a bench of this test's own, which is the current folder."""
+    shutil.copytree(bench, tmp_path, dirs_exist_ok=True)
+    monkeypatch.chdir(tmp_path)
+    return port(tmp_path)
 
 
 def check(url: str, *words: str) -> int:
