@@ -60,12 +60,11 @@ def check_instrument(instrument: Instrument, on: date) -> list[Objection]:
     return _kept("instrument", f"{instrument.kind} {instrument.key}", instrument.state, instrument.certificate, on)
 
 
-def check_scale(scale: RegisteredScale, on: date, calibrated: date | None = None) -> list[Objection]:
-    """Return what keeps a scale from being used on a day; calibrated: when it was last, where later than registered."""
-    due = scale.due(calibrated)
+def check_scale(scale: RegisteredScale, due: date | None, on: date, why: str = "") -> list[Objection]:
+    """Return what keeps a scale from being used on a day; why: where its due date comes from, if that needs saying."""
     found = _retired("scale", f"scale {scale.key}", scale.state)
     if due is not None and due < on:
-        reason = f"scale {scale.key} was due on {due}, today is {on}"
+        reason = f"scale {scale.key} was due on {due}, today is {on}" + (f": {why}" if why else "")
         found.append(Objection("scale overdue", reason, "calibrate it first"))
     return found
 

@@ -67,22 +67,30 @@ def of_class(name: str, *grams: str) -> MassSet:
         (check_instrument, ROOM, {"certificate": replace(CERTIFICATE, due=date(2026, 11, 24))}, ["instrument overdue"]),
         (check_instrument, ROOM, {"certificate": None}, ["instrument without certificate"]),
         (check_instrument, ROOM, {"state": "retired"}, ["instrument retired"]),
-        (check_scale, PLOVER, {}, []),
-        (check_scale, PLOVER, {"calibrated": date(2025, 11, 24)}, ["scale overdue"]),
-        (check_scale, PLOVER, {"calibrated": None}, []),
-        (check_scale, PLOVER, {"state": "retired"}, ["scale retired"]),
     ],
 )
-def test_masses_instruments_and_scales_are_held_to_their_dates(
+def test_masses_and_instruments_are_held_to_their_dates(
     check: Any, item: Any, changed: dict[str, Any], guards: list[str]
 ) -> None:
     assert names(check(replace(item, **changed), TODAY)) == guards
 
 
-def test_a_later_calibration_than_registered_counts() -> None:
-    overdue = replace(PLOVER, calibrated=date(2024, 1, 1))
-    assert names(check_scale(overdue, TODAY)) == ["scale overdue"]
-    assert check_scale(overdue, TODAY, calibrated=date(2026, 1, 1)) == []
+@pytest.mark.parametrize(
+    ("due", "state", "guards"),
+    [
+        (TODAY, "in use", []),
+        (None, "in use", []),
+        (date(2026, 11, 24), "in use", ["scale overdue"]),
+        (TODAY, "retired", ["scale retired"]),
+    ],
+)
+def test_a_scale_is_held_to_its_due_date(due: date | None, state: str, guards: list[str]) -> None:
+    assert names(check_scale(replace(PLOVER, state=state), due, TODAY)) == guards
+
+
+def test_where_a_due_date_comes_from_is_said() -> None:
+    (found,) = check_scale(PLOVER, date(2026, 11, 24), TODAY, "its last calibration failed")
+    assert found.reason == "scale PLOVER-3 was due on 2026-11-24, today is 2026-11-25: its last calibration failed"
 
 
 @pytest.mark.parametrize(

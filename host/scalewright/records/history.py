@@ -68,7 +68,7 @@ def daily_checks(journal: Journal, key: str) -> Iterator[PastCheck]:
 def kept_items(journal: Journal) -> Iterator[Kept]:
     """Iterate over everything registered that is in use, with the last calibration that is known of it."""
     for scale in items(journal, RegisteredScale).values():
-        yield _kept_scale(journal, scale)
+        yield kept_scale(journal, scale)
     for masses in items(journal, MassSet).values():
         yield _kept(masses, "masses")
     for instrument in items(journal, Instrument).values():
@@ -79,7 +79,8 @@ def _kept(item: MassSet | Instrument, kind: str) -> Kept:
     return Kept(item.key, kind, item.certificate.on if item.certificate else None, item.due)
 
 
-def _kept_scale(journal: Journal, scale: RegisteredScale) -> Kept:
+def kept_scale(journal: Journal, scale: RegisteredScale) -> Kept:
+    """Return when a scale was calibrated last, by the register or by a job, and when it is due."""
     ended = journal.newest(1, job=jobs_of(scale.key, Calibration), kind="job.ended")
     on = max((day for day in (scale.calibrated, *(_moment(end).date() for end in ended)) if day), default=None)
     if ended and not ended[0].body["passed"]:

@@ -7,27 +7,22 @@ from scalewright.equipment import DeviceState, Instrument, Limits, MassSet, Regi
 from scalewright.errors import InputError
 from scalewright.guards import Objection, check_device, check_instrument, check_loads, check_masses, check_scale
 from scalewright.procedures.requests import Load
+from scalewright.records.history import kept_scale
 from scalewright.records.journal import Journal
 from scalewright.records.registers import find, last_seen
 
 
 def check_registered_scale(
-    journal: Journal,
-    key: str,
-    device: DeviceState,
-    on: date,
-    *,
-    calibrated: date | None = None,
-    calibrates: bool = False,
+    journal: Journal, key: str, device: DeviceState, on: date, *, calibrates: bool = False
 ) -> list[Objection]:
     """Return what the guards say to the scale behind a port, which is to be the one with this key.
 
-    calibrated: when it was last, where later than registered. calibrates: the job ends its being overdue, which is then
-    no objection. Raises InputError where there is no such scale.
+    calibrates: the job ends its being overdue, which is then no objection. Raises InputError for an unknown key.
     """
     scale = find(journal, RegisteredScale, key)
-    found = [*check_device(scale, device, last_seen(journal, scale)), *check_scale(scale, on, calibrated)]
-    return [objection for objection in found if not (calibrates and objection.guard == "scale overdue")]
+    kept = kept_scale(journal, scale)
+    due = None if calibrates else kept.due
+    return [*check_device(scale, device, last_seen(journal, scale)), *check_scale(scale, due, on, kept.why)]
 
 
 def check_registered_masses(

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,6 +11,8 @@ import pytest
 from scalewright.composition import compose
 from scalewright.errors import InputError
 from scalewright.plain import plain
+from scalewright.procedures.calibration import Calibration
+from scalewright.procedures.job import jobs_of
 from scalewright.procedures.requests import Load
 from scalewright.records.journal import Journal
 from scalewright.records.readiness import (
@@ -48,7 +50,9 @@ def test_an_overdue_scale_may_be_calibrated_and_nothing_else(journal: Journal) -
     (found,) = check_registered_scale(journal, "PLOVER-3", NOW, later)
     assert str(found) == "scale overdue: scale PLOVER-3 was due on 2027-02-28, today is 2027-03-01"
     assert check_registered_scale(journal, "PLOVER-3", NOW, later, calibrates=True) == []
-    assert check_registered_scale(journal, "PLOVER-3", NOW, later, calibrated=date(2026, 9, 1)) == []
+    job = f"{jobs_of('PLOVER-3', Calibration)}1"
+    journal.append("job.ended", job, {"passed": True}, datetime(2027, 3, 1, 9, tzinfo=UTC))
+    assert check_registered_scale(journal, "PLOVER-3", NOW, later) == []
 
 
 def test_each_load_is_held_to_the_set_it_is_made_of(journal: Journal) -> None:
