@@ -1,5 +1,6 @@
 """From raw counts on a virtual cell to the printed digit: three jobs of an invented scenario, and what proves them."""
 
+import csv
 import io
 import json
 import shlex
@@ -258,6 +259,20 @@ def test_the_command_writes_each_form(kind: str, tmp_path: Path, capsys: pytest.
     forms = {"pdf": pdf.render, "xml": dcc.render, "html": html.render, "csv": spreadsheet.results_csv}
     expected = forms.get(kind, spreadsheet.as_json)(done.certificate)
     assert out.read_bytes() == (expected if isinstance(expected, bytes) else expected.encode())
+
+
+def test_the_raw_readings_can_be_had_and_are_those_of_the_journal(tmp_path: Path) -> None:
+    done, out = bench.finished("kitchen"), tmp_path / "raw.csv"
+    assert run(["certificate", done.job, "--records", str(done.path), "--raw", str(out)]) == 0
+    with open(out, encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    with Journal(done.path, read_only=True) as journal:
+        answers = [json.loads(entry.body_json)["answer"] for entry in journal.entries(done.job, "job.answer")]
+    kept = [answer for answer in answers if isinstance(answer, dict) and "counts_sum" in answer]
+    assert [int(row["counts_sum"]) for row in rows] == [answer["counts_sum"] for answer in kept]
+    assert [row["temperature_c"] for row in rows] == [answer["temperature_c"] for answer in kept]
+    assert {row["pieces"] for row in rows} >= {"", "500", "1000 + 500", "2000 + 1000"}
+    assert {row["at"] for row in rows} == {"middle", "front left", "back left", "back right", "front right"}
 
 
 def test_the_command_issues_once_then_only_an_amendment(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

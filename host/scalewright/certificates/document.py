@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
+from shlex import quote
 
 from scalewright.analysis.budget import PROBABILITY
 
@@ -208,6 +209,28 @@ class Test:
 
 
 @dataclass(frozen=True)
+class RawReading:
+    """What the scale answered under one load at rest: what every result is computed from."""
+
+    load_g: Decimal
+    """as the plan knows it"""
+    pieces: tuple[str, ...]
+    added_g: Decimal
+    """small weights beside it"""
+    ballast_g: Decimal
+    """ballast in place of reference masses below it"""
+    at: str
+    """where on the pan"""
+    counts_sum: int
+    readings: int
+    """how many raw counts the sum is of"""
+    spread_counts: int
+    time_ms: int
+    """by the clock of the device"""
+    temperature_c: Decimal | None
+
+
+@dataclass(frozen=True)
 class LimitStep:
     """A stretch of the range over which the limit is the same."""
 
@@ -259,7 +282,9 @@ class Proof:
 
     @property
     def command(self) -> str:
-        return f"scalewright records verify {self.records} --head {self.head}"
+        """What to type in a shell to prove it; a file name that would do more there is quoted."""
+        name = f"./{self.records}" if self.records.startswith("-") else self.records
+        return f"scalewright records verify {quote(name)} --head {self.head}"
 
 
 @dataclass(frozen=True)
@@ -295,6 +320,8 @@ class Certificate:
     replaces: str = ""
     """number of the certificate that this one takes the place of"""
     replaced_because: str = ""
+    raw: tuple[RawReading, ...] = ()
+    """in the order they were taken"""
     scenario: str = ""
     """set where all of it is invented"""
     coverage_probability: float = PROBABILITY

@@ -16,7 +16,7 @@ WIDTH, HEIGHT = 720, 230
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 8, 24, 38
 _INSET = 18  # between the frame and the first and last load
 _INK, _GREY, _BAND, _LINE = "#1b1b1b", "#8a8f94", "#e6eff0", "#2f6f73"
-_APART = 3.5  # by which loads reached from below and from above stand apart
+_APART = 3.0  # by which readings of one load stand beside the load: found and left, from below and from above
 _STYLE = (
     "text{font-family:'Libertinus Serif',Georgia,'Times New Roman',serif;font-size:12px;fill:#1b1b1b}"
     ".middle{text-anchor:middle}.end{text-anchor:end}"
@@ -44,9 +44,9 @@ class _Plot:
         yield f"<style>{_STYLE}</style>"
         yield from self._band()
         yield from self._axes()
-        for test in self._tests:
-            is_open = len(self._tests) > 1 and test is self._tests[0]
-            yield from (mark for point in test.points for mark in self._point(point, is_open))
+        for number, test in enumerate(self._tests):
+            aside = (2 * number - len(self._tests) + 1) * 2 * _APART
+            yield from (mark for point in test.points for mark in self._point(point, aside, self._is_open(test)))
         yield from self._legend()
         yield "</svg>"
 
@@ -102,8 +102,11 @@ class _Plot:
         yield f'<text class="end" x="{right}" y="{HEIGHT - 5}">load / {self._units.load_symbol}</text>'
         yield f'<text x="4" y="13">error / {self._units.error_symbol}</text>'
 
-    def _point(self, point: Point, is_open: bool) -> Iterator[str]:
-        x = self._x(self._load(point.load_g)) + {"up": -_APART, "down": _APART}.get(point.direction, 0.0)
+    def _is_open(self, test: Test) -> bool:
+        return len(self._tests) > 1 and test is self._tests[0]
+
+    def _point(self, point: Point, aside: float, is_open: bool) -> Iterator[str]:
+        x = self._x(self._load(point.load_g)) + aside + {"up": -_APART, "down": _APART}.get(point.direction, 0.0)
         error, u = self._error(point.error_g), self._error(Fraction(point.expanded_u_g))
         top, bottom, colour = self._y(error + u), self._y(error - u), _GREY if is_open else _INK
         bar = f"M{x:.1f},{top:.1f}V{bottom:.1f}M{x - 2.5:.1f},{top:.1f}h5M{x - 2.5:.1f},{bottom:.1f}h5"
@@ -122,10 +125,9 @@ class _Plot:
     def _legend_entries(self) -> list[tuple[str, str, bool]]:
         entries = [("limits", "band", False)] if self._limits else []
         for test in self._tests:
-            is_open = len(self._tests) > 1 and test is self._tests[0]
             for direction in _directions(test):
                 words = {"up": ", rising", "down": ", falling"}.get(direction, "")
-                entries.append((f"{test.state}{words}", direction, is_open))
+                entries.append((f"{test.state}{words}", direction, self._is_open(test)))
         return entries
 
 

@@ -16,6 +16,7 @@ from scalewright.certificates.document import (
     Method,
     Override,
     Proof,
+    RawReading,
     ScaleFacts,
     Test,
 )
@@ -27,7 +28,7 @@ from scalewright.equipment import MassSet, RegisteredScale
 from scalewright.errors import InputError, ProcedureError, RecordError
 from scalewright.procedures.calibration import AS_FOUND, AS_LEFT, Calibration, CalibrationResult, NotTested
 from scalewright.procedures.job import PROCEDURES_VERSION, Story
-from scalewright.procedures.requests import ReadCoefficients, StillReading
+from scalewright.procedures.requests import PlaceLoad, ReadCoefficients, StillReading
 from scalewright.procedures.scale_under_test import division_of
 from scalewright.records import chain
 from scalewright.records.journal import Entry, Journal
@@ -114,6 +115,7 @@ class _Evidence:
             received_on=issue.received_on,
             replaces=issue.replaces,
             replaced_because=issue.because,
+            raw=tuple(self._raw()),
             scenario=issue.scenario,
         )
 
@@ -181,6 +183,16 @@ class _Evidence:
             not_tested = ["the scale had no coefficients"]
         before = f"; not tested as found: {not_tested[0]}" if not_tested else ""
         return f"{adjustment.title} up to {float(adjustment.full_g):.6g} g, stored in the scale{before}"
+
+    def _raw(self) -> Iterator[RawReading]:
+        placed = PlaceLoad(Decimal(0))
+        for request, answer, _ in self._story.answers:
+            if isinstance(request, PlaceLoad):
+                placed = request
+            if isinstance(answer, StillReading):
+                load = placed.load_g, placed.pieces, placed.added_g, placed.ballast_g, placed.at.name
+                taken = answer.counts_sum, answer.readings, answer.spread_counts, answer.time_ms
+                yield RawReading(*load, *taken, answer.temperature_c)
 
     def _used(self) -> set[str]:
         return {name for request, _, _ in self._story.answers for name in getattr(request, "pieces", ())}

@@ -1,9 +1,10 @@
 """What a certificate says, in printed words and digits: one sheet that paper, screen and spreadsheet show alike."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scalewright.certificates import wording
-from scalewright.certificates.document import Certificate, Party, ScaleFacts
+from scalewright.certificates.document import Certificate, Party, ScaleFacts, Test
 from scalewright.certificates.figures import Figures
 from scalewright.certificates.print_units import NO_BREAK, PrintUnits
 from scalewright.certificates.rounding import printed
@@ -66,7 +67,7 @@ def sheet(certificate: Certificate) -> Sheet:
         conforms=certificate.final.conforms,
         groups=(_scale(certificate.scale, units), _calibration(certificate)),
         results=tuple(errors(test, units) for test in certificate.tests),
-        side_by_side=tuple(table for test in certificate.tests for table in further(test, units)),
+        side_by_side=_side_by_side(certificate.tests, units),
         tables=about(certificate),
         statements=tuple(statements),
         proof=wording.proof(certificate),
@@ -75,6 +76,13 @@ def sheet(certificate: Certificate) -> Sheet:
         issued=certificate.issued_at.date().isoformat(),
         authorised_by=certificate.authorised_by,
     )
+
+
+def _side_by_side(tests: Sequence[Test], units: PrintUnits) -> tuple[Table, ...]:
+    """Return the smaller tables, what was found before the adjustment beside what was left after it."""
+    found = [further(test, units) for test in tests]
+    is_alike = len({len(tables) for tables in found}) == 1
+    return tuple(table for row in (zip(*found, strict=True) if is_alike else found) for table in row)
 
 
 def _party(party: Party) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from fractions import Fraction
 from math import isfinite
 from typing import Any
 
-from scalewright.certificates.document import Certificate, Test
+from scalewright.certificates.document import Certificate, RawReading, Test
 from scalewright.certificates.figures import Figures, decimal
 from scalewright.certificates.print_units import PrintUnits
 from scalewright.certificates.text import cleaned
@@ -40,6 +40,13 @@ def results_csv(certificate: Certificate) -> str:
     units = PrintUnits.of(facts.scale)
     rows = [row for test in facts.tests for row in _rows(facts.number, test, units)]
     return _csv([HEADER, *rows])
+
+
+def raw_csv(certificate: Certificate) -> str:
+    """Return the raw readings that every result is computed from, one row each, in the order they were taken."""
+    facts = cleaned(certificate)
+    rows = [[str(number), *map(_cell, vars(reading).values())] for number, reading in enumerate(facts.raw, 1)]
+    return _csv([("number", *(field.name for field in fields(RawReading))), *rows])
 
 
 def as_json(certificate: Certificate) -> str:
@@ -75,6 +82,12 @@ def _rows(number: str, test: Test, units: PrintUnits) -> Iterator[list[str]]:
             "" if point.limit_g is None else f"{decimal(point.limit_g):f}",
             point.outcome,
         ]
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, tuple):
+        return " + ".join(value)
+    return "" if value is None else f"{value:f}" if isinstance(value, Decimal) else str(value)
 
 
 def _value(value: Any) -> Any:

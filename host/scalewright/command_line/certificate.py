@@ -23,6 +23,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     formats = "pdf: paper, with the digital certificate attached; xml: the digital certificate alone; csv: results"
     parser.add_argument("--format", choices=FORMATS, help=f"{formats} (default: by the name of the file)")
     parser.add_argument("--out", metavar="FILE", help="the file to write; it is replaced as a whole")
+    raw = "also write the raw readings that every result is computed from to this CSV file"
+    parser.add_argument("--raw", metavar="FILE", help=raw)
     details = "TOML file with laboratory, customer, place and who authorises it: issues the certificate"
     parser.add_argument("--details", metavar="FILE", help=details)
     parser.add_argument("--replaces", default="", metavar="NUMBER", help="with --details: the certificate it amends")
@@ -36,6 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Issue the certificate if asked to, and write it. Exit code 1 where the scale is outside its limits."""
     from scalewright.certificates.evidence import certificate_of, issue_certificate
+    from scalewright.certificates.spreadsheet import raw_csv
     from scalewright.records.journal import Journal
 
     kind, issue, job = _kind(arguments), _issue(arguments), arguments.job
@@ -43,6 +46,8 @@ def run(arguments: argparse.Namespace) -> int:
         certificate = certificate_of(journal, job) if issue is None else issue_certificate(journal, job, issue)
     if kind:
         _write(arguments.out, _rendered(certificate, kind, tuple(arguments.fonts)))
+    if arguments.raw:
+        _write(arguments.raw, raw_csv(certificate).encode())
     print(_report(certificate, arguments))
     return 1 if certificate.final.conforms is False else 0
 

@@ -4,6 +4,9 @@ Nasty texts: markup of HTML (OWASP, Cross Site Scripting Prevention), of XML 1.0
 (documentation, Syntax), and of SVG; formulas are in test_spreadsheet.
 """
 
+import json
+import shlex
+import subprocess
 from dataclasses import replace
 
 import pytest
@@ -75,10 +78,19 @@ def test_any_text_can_be_typeset_and_is_attached_verbatim(text: str) -> None:
     assert not clean(text) or clean(text) in [node.text for node in etree.fromstring(attached).iter()]
 
 
+@pytest.mark.parametrize("name", ["a; touch b", "$(touch b)", "`touch b`", "it's", "-rf", "a b", "a\nb", "--head"])
+def test_the_command_that_proves_a_certificate_runs_nothing_else(name: str) -> None:
+    command = replace(KITCHEN.proof, records=name).command
+    words = shlex.split(command)
+    assert words == ["scalewright", "records", "verify", words[3], "--head", KITCHEN.proof.head]
+    assert words[3].removeprefix("./") == name
+    assert not words[3].startswith("-")
+    assert subprocess.run(["sh", "-c", f'scalewright() {{ printf %s "$3"; }}; {command}'], capture_output=True,
+                          check=True, text=True).stdout == words[3]  # fmt: skip
+
+
 @pytest.mark.parametrize("text", NASTY)
 def test_json_has_the_text_verbatim(text: str) -> None:
-    import json
-
     assert json.loads(json_text(with_text(text)))["remarks"] == [clean(text)]
 
 
