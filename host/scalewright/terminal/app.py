@@ -66,6 +66,8 @@ class BenchApp(App[None]):
         """Tell the screen in front what came from the scale."""
         before = self.bench.progress
         readings, line = self.bench.take_news()
+        if not self.screen_stack:
+            return  # the last news before the end
         front = self.screen_stack[0]
         if line is not None:
             front.post_message(LineChanged(line))

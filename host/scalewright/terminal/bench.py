@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scalewright.link.ports import Port, find_ports
+from scalewright.link.ports import VIRTUAL, Port, find_ports
 from scalewright.link.reading import Reading
 from scalewright.records import DEFAULT_FILE
 from scalewright.terminal.live_scale import CLOSED, LIVE, Line, LiveScale
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
     from scalewright.terminal.work import Work
 
 NOT_CONNECTED = Line(CLOSED, "no scale yet")
+
+
+def virtual_url(records: Path) -> str:
+    """Return where the virtual scale is; what it stores stays beside the records, so that it wakes up calibrated."""
+    return f"{VIRTUAL}?storage={records.absolute().with_name('virtual_scale')}"
 
 
 @dataclass
@@ -38,6 +44,10 @@ class Bench:
     """How it stands."""
     find_ports: Callable[[], list[Port]] = find_ports
     """Which ports this machine has."""
+    today: Callable[[], date] = lambda: datetime.now(UTC).date()
+    """The day that due dates are counted from."""
+    by: str = ""
+    """Initials of whoever kept something last."""
     number_of_readings: int = 0
     """That came since the scale was connected."""
 

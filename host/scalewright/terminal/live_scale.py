@@ -91,7 +91,6 @@ class LiveScale(threading.Thread):
 
         A task that loses the line is called again once the scale is back: it must know where it stood.
         """
-        self._pausing.clear()
         return self._put(self._tasks, task)
 
     def pause(self) -> None:
@@ -168,6 +167,7 @@ class LiveScale(threading.Thread):
                 self._answer_questions(scale)
                 self._task = _next(self._tasks)
                 if self._task or self._leaving.is_set():
+                    self._pausing.clear()
                     return
 
     def _carry_out(self, scale: Scale) -> None:
@@ -203,6 +203,7 @@ class LiveScale(threading.Thread):
 
     def _put(self, wishes: "SimpleQueue[Wish]", function: Callable[[Scale], Found]) -> Future[Found]:
         future: Future[Found] = Future()
+        future.set_running_or_notify_cancel()  # whoever stops waiting for it does not undo it
         wishes.put((function, future))
         if self._is_over.is_set():
             self._turn_away()

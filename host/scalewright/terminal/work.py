@@ -80,7 +80,6 @@ class Work:
             self._hand = VirtualHand(scale) if scale.url.startswith("virtual:") else None
             self._tell(WORKING)
             try:
-                self._hurry(FAST if self.is_by_itself else AS_LIFE)
                 perform_job(self._job, scale, self, self._keep, is_resumed=is_resumed)
             except LinkError:
                 raise
@@ -154,13 +153,11 @@ class Work:
         self._live.watch(self._scale, lambda: not self._replies.empty())
         return self._replies.get()
 
-    def _hurry(self, speed: int) -> None:
-        if self._hand is not None:
-            self._scale.ask(f"VIRTual:CLOCk:SPEed {speed}")
-
     def _slow_down(self) -> None:
-        with suppress(LinkError, DeviceFault):
-            self._hurry(AS_LIFE)
+        """Time goes on as it does for people, once the automatic hand has done its work."""
+        if self.is_by_itself:
+            with suppress(LinkError, DeviceFault):
+                self._scale.ask(f"VIRTual:CLOCk:SPEed {AS_LIFE}")
 
     def _tell(self, state: str, text: str = "", *, doing: Request | None = None, can_be_accepted: bool = False) -> None:
         run = self._job.run

@@ -16,7 +16,8 @@ SIZES = ((80, 24), (132, 43))
 REWRITE = "SCALEWRIGHT_REWRITE_SCREENS"
 """An environment variable: set, the kept screens are written anew instead of compared."""
 KEPT = Path(__file__).parent / "screens"
-PATIENCE_S = 90.0  # far more than is needed: tests share their machine
+LOOK_EVERY_S = 0.1
+PATIENCE_S = 40.0  # far more than is needed: tests share their machine
 
 Play = Callable[["Pilot[None]"], Awaitable[None]]
 
@@ -45,12 +46,19 @@ async def press(pilot: "Pilot[None]", *keys: str) -> None:
         await pilot.pause(0)
 
 
+async def answer(pilot: "Pilot[None]", key: str, question: str, text: str) -> None:
+    """Press a key, and answer the question that comes of it."""
+    await press(pilot, key)
+    await until_it_says(pilot, question)
+    await press(pilot, *text, "enter")
+
+
 async def until(pilot: "Pilot[None]", condition: Callable[[], bool]) -> None:
     """Let the app go on until it is so."""
     end = time.monotonic() + PATIENCE_S
     while not condition():
         assert time.monotonic() < end, f"not so after {PATIENCE_S:g} s; the screen is\n{text_of(pilot)}"
-        await pilot.pause(0.02)
+        await asyncio.sleep(LOOK_EVERY_S)  # a look costs as much as the app does meanwhile
 
 
 async def until_it_says(pilot: "Pilot[None]", words: str) -> None:

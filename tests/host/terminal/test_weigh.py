@@ -7,7 +7,7 @@ from textual.pilot import Pilot
 
 from scalewright.link.scale import Scale
 from scalewright.terminal.widgets.large_number import LargeNumber
-from tests.host.terminal.pilot import app_at, play, press, text_of, until, until_it_says
+from tests.host.terminal.pilot import answer, app_at, play, press, text_of, until, until_it_says
 from tests.host.terminal.scenes import two_point_calibrated
 
 
@@ -25,7 +25,7 @@ def shown(pilot: "Pilot[None]") -> str:
 
 
 async def put(pilot: "Pilot[None]", load_g: str) -> None:
-    await press(pilot, "l", *load_g, "enter")
+    await answer(pilot, "l", "on the virtual pan, in grams", load_g)
     await until_it_says(pilot, f"{load_g} g is on the virtual pan")
     await until_it_says(pilot, "still")
 
@@ -41,9 +41,9 @@ def test_zero_tare_and_units_by_keyboard(tmp_path: Path) -> None:
         await until(pilot, lambda: shown(pilot) == "1000 g")
         await press(pilot, "x")
         await until(pilot, lambda: shown(pilot) == "1500 g" and "gross" in text_of(pilot))
-        await press(pilot, "u", *"tola", "enter")
+        await answer(pilot, "u", "Show the indication in", "tola")
         await until(pilot, lambda: shown(pilot) == "128.6 tola")  # 1500 g / 11.6638038 g = 128.60
-        await press(pilot, "u", *"carat", "enter")
+        await answer(pilot, "u", "Show the indication in", "carat")
         await until(pilot, lambda: shown(pilot) == "7500 ct")  # a carat is 0.2 g: 4th CGPM, 1907
 
     play(app_at(tmp_path, calibrated_url(tmp_path)), steps)
@@ -53,7 +53,7 @@ def test_pieces_are_counted_once_it_is_said_how_many_there_are(tmp_path: Path) -
     async def steps(pilot: "Pilot[None]") -> None:
         await put(pilot, "500")
         await until(pilot, lambda: shown(pilot) == "500 g")
-        await press(pilot, "p", *"20", "enter")
+        await answer(pilot, "p", "How many equal pieces", "20")
         await until(pilot, lambda: shown(pilot) == "20 pcs")
         await put(pilot, "750")
         await until(pilot, lambda: shown(pilot) == "30 pcs")

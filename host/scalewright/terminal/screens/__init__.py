@@ -21,6 +21,9 @@ SCREENS = {
     "connect": Entry("1", "Connect", "connect", "ConnectScreen"),
     "weigh": Entry("2", "Weigh", "weigh", "WeighScreen"),
     "calibrate": Entry("3", "Calibrate", "calibrate", "CalibrateScreen"),
+    "records": Entry("6", "Records", "records", "RecordsScreen"),
+    "masses": Entry("7", "Masses", "masses", "MassesScreen"),
+    "scales": Entry("8", "Scales", "scales", "ScalesScreen"),
 }
 
 

@@ -1,7 +1,6 @@
 """Connect: where is the scale?"""
 
 from functools import partial
-from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -11,18 +10,13 @@ from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from scalewright.link.ports import VIRTUAL, Port
-from scalewright.terminal.bench import Bench
+from scalewright.terminal.bench import Bench, virtual_url
 from scalewright.terminal.live_scale import CLOSED, LIVE, OPENING
 from scalewright.terminal.screens.frame import BenchScreen
 
 LOOK_EVERY_S = 2.0
 _FIRST_LINE = "Press Enter to try everything on the virtual scale, or plug a scale in and choose its port."
 _SEVERAL = "Choose the port of your scale with the arrow keys, then press Enter."
-
-
-def virtual_url(records: Path) -> str:
-    """Return where the virtual scale is; what it stores stays beside the records, so that it wakes up calibrated."""
-    return f"{VIRTUAL}?storage={records.absolute().with_name('virtual_scale')}"
 
 
 class PortList(OptionList):

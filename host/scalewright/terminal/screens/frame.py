@@ -11,8 +11,9 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from scalewright.errors import DeviceFault, ScalewrightError
+from scalewright.errors import ScalewrightError
 from scalewright.terminal.bench import Bench
+from scalewright.terminal.guidance import reason
 from scalewright.terminal.live_scale import Leave
 from scalewright.terminal.messages import LineChanged
 from scalewright.terminal.screens.help import HelpScreen
@@ -73,7 +74,7 @@ class BenchScreen(Screen[None]):
     def say_not(self, error: ScalewrightError) -> None:
         """Say that something was not done, and why."""
         self.query_one("#saying", Static).update(
-            Content.from_markup("[bold $error]Not done:[/] $why", why=_reason(error))
+            Content.from_markup("[bold $error]Not done:[/] $why", why=reason(error))
         )
 
     def then(self, future: "Future[Found]", use: Callable[[Found], None]) -> None:
@@ -87,10 +88,3 @@ class BenchScreen(Screen[None]):
             self.say_not(error)
         except Leave:
             pass  # the scale was let go meanwhile
-
-
-def _reason(error: ScalewrightError) -> str:
-    """Of what a device refuses, its own words tell a person enough; the code is for programs."""
-    if isinstance(error, DeviceFault):
-        return error.message.rpartition("; ")[2].rpartition(" (")[0]
-    return str(error)

@@ -10,8 +10,8 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from scalewright.errors import RecordError
-from scalewright.procedures.instructions import instruction
 from scalewright.procedures.requests import Ask
+from scalewright.terminal.guidance import time_left, what_and_how
 from scalewright.terminal.messages import ReadingsArrived, WorkChanged
 from scalewright.terminal.open_jobs import find_open_jobs
 from scalewright.terminal.progress import ASKED, ENDED, FAILED, HANDS, PAUSED, REFUSED, WORKING, Progress
@@ -55,6 +55,8 @@ class WorkScreen(BenchScreen):
         Binding("n", "put_away", "New"),
         Binding("g", "plot", "Plot"),
     ]
+
+    _offered: object = None
 
     def compose_body(self) -> ComposeResult:
         """The form, and the job over it."""
@@ -118,7 +120,10 @@ class WorkScreen(BenchScreen):
         self.set_class(progress is not None, "-working")
         if progress is not None:
             self._show(progress)
-        self.refresh_bindings()
+        offered = (progress and progress.state, progress and progress.can_be_accepted, self.bench.is_virtual)
+        if offered != self._offered:  # the foot of the screen is built anew, so only where it differs
+            self._offered = offered
+            self.refresh_bindings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what can be done now."""
@@ -152,7 +157,7 @@ class WorkScreen(BenchScreen):
 
     def _instruction(self, progress: Progress) -> Content:
         """What to do now, in large plain words, and how to go on."""
-        what, how = _what_and_how(progress, is_virtual=self.bench.is_virtual)
+        what, how = what_and_how(progress, is_virtual=self.bench.is_virtual)
         style = "bold $error" if progress.state in (REFUSED, FAILED) else "bold"
         return Content.assemble((f"{what[0].upper()}{what[1:]}.", style), "\n", (how, "$secondary"))
 
@@ -228,39 +233,5 @@ def _head(progress: Progress) -> Content:
     """How far it is, how long it will take, and the name under which the records keep it."""
     done = progress.answered / max(progress.outline.requests, 1)
     bar = "━" * round(done * _BAR) + "─" * (_BAR - round(done * _BAR))
-    readings = f"  {progress.readings} of {progress.outline.readings} readings   {_time_left(progress)}"
+    readings = f"  {progress.readings} of {progress.outline.readings} readings   {time_left(progress)}"
     return Content.assemble((bar, "$primary"), readings, (f"   {progress.job}", "$secondary"))
-
-
-def _time_left(progress: Progress) -> str:
-    if progress.state in (ENDED, FAILED):
-        return "ended"
-    minutes = progress.remaining_s / 60
-    return f"about {minutes:.0f} min left" if minutes >= 1.5 else "about a minute left"
-
-
-def _what_and_how(progress: Progress, *, is_virtual: bool) -> tuple[str, str]:
-    request = progress.request
-    match progress.state:
-        case "hands" if is_virtual:
-            return _words(progress), "Enter: the virtual hand does it.   A: it does all the rest, in quick time."
-        case "hands":
-            return _words(progress), "Press Enter when it is done."
-        case "asked":
-            return _words(progress), "Press Enter to answer."
-        case "refused":
-            how = "Put it right, then Enter takes it again." + ("  W accepts it." if progress.can_be_accepted else "")
-            return progress.text, how
-        case "paused":
-            return "paused", "Enter goes on. You may leave the program too: it goes on from here another day."
-        case "failed":
-            return progress.text, "What was found is in the records. Enter: back to the form."
-        case "ended":
-            verdict = "PASS: the scale is within its limits" if progress.passed else "FAIL: beyond its limits"
-            return verdict, "Everything is in the records.  Enter: back to the form.  2: weigh."
-        case _:
-            return (instruction(request) if request else "wait"), "It waits for stability by itself."
-
-
-def _words(progress: Progress) -> str:
-    return instruction(progress.request) if progress.request else ""

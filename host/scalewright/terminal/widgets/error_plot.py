@@ -7,7 +7,6 @@ from textual_plot import PlotWidget
 from scalewright.procedures.outcomes import Outcome
 from scalewright.terminal.progress import Progress
 
-
 UP, DOWN = "▲", "▽"
 """Marks of an error at a load that was reached from below, and from above."""
 
