@@ -6,6 +6,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -157,3 +158,120 @@ def test_a_reader_that_has_seen_enough_ends_the_listing_quietly(tmp_path: Path) 
     assert process.stderr.read() == b""
     process.stderr.close()
     assert process.wait() == PASSED
+
+
+def entry_numbers(capsys: pytest.CaptureFixture[str]) -> list[int]:
+    return [int(line.split()[0]) for line in capsys.readouterr().out.splitlines()]
+
+
+def test_the_newest_entries_are_listed_page_by_page(entries: list[Entry], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["records", "list", "--newest", "2"]) == PASSED
+    assert entry_numbers(capsys) == [3, 2]
+    assert run(["records", "list", "--newest", "2", "--before", "2"]) == PASSED
+    assert entry_numbers(capsys) == [1]
+
+
+@pytest.fixture
+def a_scale(entries: list[Entry]) -> None:
+    with Journal("scalewright.sqlite") as journal:
+        body = {"circumstances": {"scale": "PLOVER-1"}, "device": {"serial_number": "0007"}}
+        journal.append("job.begun", "job-3", body, datetime(2031, 5, 4, 23, 30, tzinfo=UTC))
+        journal.append("job.ended", "job-3", {"passed": True}, datetime(2031, 5, 5, tzinfo=UTC))
+
+
+@pytest.mark.parametrize(
+    ("options", "expected"),
+    [
+        (["--scale", "PLOVER-1"], [4, 5]),
+        (["--scale", "0007", "--kind", "job.ended"], [5]),
+        (["--kind", "job.", "--newest", "3"], [5, 4, 3]),
+        (["--since", "2031-05-04", "--until", "2031-05-04"], [4]),
+        (["--since", "2031-05-05T02:00+02:00"], [5]),
+        (["--scale", "PLOVER-1", "--until", "2031-05-05T00:00"], [4, 5]),
+    ],
+)
+def test_entries_are_listed_by_scale_kind_and_time(
+    a_scale: None, capsys: pytest.CaptureFixture[str], options: list[str], expected: list[int]
+) -> None:
+    assert run(["records", "list", *options]) == PASSED
+    assert [number for number in entry_numbers(capsys) if number > 3 or "--newest" in options] == expected
+
+
+@pytest.mark.parametrize(
+    ("options", "complaint"),
+    [
+        (["--since", "yesterday"], "--since yesterday: expected a day or a time, such as 2031-05-04T12:30"),
+        (["--newest", "0"], "--newest 0: expected at least 1"),
+        (["--before", "3"], "--before needs --newest"),
+    ],
+)
+def test_a_choice_that_cannot_be_used_is_bad_input(
+    entries: list[Entry], capsys: pytest.CaptureFixture[str], options: list[str], complaint: str
+) -> None:
+    assert run(["records", "list", *options]) == BAD_INPUT
+    assert capsys.readouterr().err == f"scalewright: {complaint}\n"
+
+
+def test_a_job_is_shown_in_full(entries: list[Entry], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["records", "show", "job-1"]) == PASSED
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == f"1  {entries[0].at}  job.begun  {entries[0].hash}"
+    assert lines[1:5] == ["    {", '      "scale": "B-7",', '      "site": "Mühle"', "    }"]
+    assert run(["records", "show", "job-1", "--json"]) == PASSED
+    shown = json.loads(capsys.readouterr().out)
+    assert (shown["job"], [entry["seq"] for entry in shown["entries"]]) == ("job-1", [1, 2])
+
+
+def test_a_job_that_is_not_there_is_bad_input(entries: list[Entry], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["records", "show", "job-9"]) == BAD_INPUT
+    assert "no job 'job-9' (scalewright records list shows them)" in capsys.readouterr().err
+
+
+def test_records_are_backed_up_lost_and_restored(entries: list[Entry], capsys: pytest.CaptureFixture[str]) -> None:
+    head = entries[-1].hash
+    assert run(["records", "backup", "backup.sqlite"]) == PASSED
+    assert capsys.readouterr().out == f"backup.sqlite: 3 entries, the chain holds; its head is {head}\n"
+    Path("scalewright.sqlite").unlink()
+    assert run(["records", "restore", "backup.sqlite", "--json"]) == PASSED
+    restored = json.loads(capsys.readouterr().out)
+    assert (restored["added"], restored["head"], restored["aside"]) == (3, head, None)
+    assert run(["records", "backup", "backup.sqlite", "--json"]) == BAD_INPUT
+    assert "backup.sqlite: is there already (give another name)" in capsys.readouterr().err
+
+
+def test_records_in_the_way_are_only_replaced_when_asked(
+    entries: list[Entry], capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Journal("other.sqlite") as journal:
+        journal.append("job.begun", "job-1", {})
+    assert run(["records", "restore", "other.sqlite"]) == NOT_DONE
+    assert "entry 1 is another one than in" in capsys.readouterr().err
+    assert run(["records", "restore", "other.sqlite", "--replace"]) == PASSED
+    assert "What was there is now" in capsys.readouterr().out
+    with Journal("scalewright.sqlite.aside-1", read_only=True) as aside:
+        assert list(aside.entries()) == entries
+
+
+def test_chosen_entries_go_to_other_records_once(entries: list[Entry], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["records", "export", "job.jsonl", "--job", "job-1"]) == PASSED
+    assert run(["records", "import", "job.jsonl", "--records", "other.sqlite"]) == PASSED
+    assert run(["records", "import", "job.jsonl", "--records", "other.sqlite", "--json"]) == PASSED
+    *lines, facts = capsys.readouterr().out.splitlines()
+    assert lines == ["job.jsonl: 2 entries", "other.sqlite: 2 entries added, 0 were there already"]
+    assert json.loads(facts) == {"file": "other.sqlite", "added": 0, "known": 2}
+
+
+def test_an_export_is_verified_like_records(entries: list[Entry], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["records", "export", "job.jsonl", "--job", "job-1", "--json"]) == PASSED
+    assert json.loads(capsys.readouterr().out) == {"file": "job.jsonl", "entries": 2}
+    assert run(["records", "verify", "job.jsonl", "--head", entries[1].hash]) == PASSED
+    head = entries[-1].hash
+    expected = f"job.jsonl: 2 exported entries, each as it was written; the journal then ended with {head}\n"
+    assert capsys.readouterr().out == expected
+    path = Path("job.jsonl")
+    path.write_bytes(path.read_bytes().replace(b"100.00", b"100.01"))
+    assert run(["records", "verify", "job.jsonl"]) == FAILED
+    assert "line 3: entry 2 was changed" in capsys.readouterr().out
+    assert run(["records", "verify", "job.jsonl", "--json"]) == FAILED
+    assert json.loads(capsys.readouterr().out)["seq"] == 2
+    assert run(["records", "import", "job.jsonl"]) == BAD_INPUT

@@ -8,7 +8,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, NamedTuple, Self
 
-from sqlalchemy import Select, select
+from sqlalchemy import Connection, Select, select
 
 from scalewright.errors import RecordError
 from scalewright.records import chain, queries, verification
@@ -103,14 +103,24 @@ class Journal:
         """Add several entries, or none of them where one cannot be added."""
         contents = [_content(addition) for addition in additions]
         with self.store.transaction(writes=True) as connection:
-            row = connection.execute(queries.LAST).first()
-            seq, last, filed = (row.seq, row.hash, chain.filed_under(row.entry)) if row else (0, bytes(32), None)
+            seq, last, filed = _end(connection)
             rows = []
             for content in contents:
                 rows.append(chain.link(last, seq + 1, content))
                 seq, _, last = rows[-1]
             add(connection, rows, filed)
         return [Entry.of(row) for row in rows]
+
+    def take_over(self, rows: Iterable[chain.Row], after: int) -> int:
+        """Add entries of the same chain as they are stored elsewhere, and return how many.
+
+        Raises RecordError, with nothing added, where the last entry is not number `after` any more.
+        """
+        with self.store.transaction(writes=True) as connection:
+            seq, _, filed = _end(connection)
+            if seq != after:
+                raise RecordError(f"{self.store.place}: somebody else has just added to it", "repeat")
+            return add(connection, rows, filed)
 
     def entries(self, job: str | None = None, kind: str | None = None, mentions: str | None = None) -> Iterator[Entry]:
         """Iterate over the entries in order, of one job or kind if given. They are as stored: `verify` judges them.
@@ -171,6 +181,12 @@ class Journal:
 def _bytes(stored: object) -> bytes:
     """Return what a damaged file holds in place of bytes as bytes, to be shown."""
     return stored if isinstance(stored, bytes) else str(stored).encode(errors="surrogateescape")
+
+
+def _end(connection: Connection) -> tuple[int, bytes, tuple[str, str] | None]:
+    """Return number, hash, and kind and job as they are filed, of the last entry."""
+    row = connection.execute(queries.LAST).first()
+    return (row.seq, row.hash, chain.filed_under(row.entry)) if row else (0, bytes(32), None)
 
 
 def _content(addition: Addition) -> chain.Content:

@@ -81,11 +81,12 @@ class PostgreSQL(Store):
         return ""
 
     def _begin(self, connection: Connection) -> None:
+        if self._read_only:
+            connection.exec_driver_sql("SET TRANSACTION READ ONLY")
         if connection.get_execution_options().get("writes"):
+            # Each statement is to see what was committed while this waited for its turn.
             connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL READ COMMITTED")
             connection.exec_driver_sql(_LOCK)
-        elif self._read_only:
-            connection.exec_driver_sql("SET TRANSACTION READ ONLY")
 
     def _bring_up_to_date(self) -> None:
         with self.transaction() as connection:

@@ -103,9 +103,9 @@ POSTGRESQL = (
 """The same two tables on a server: schema 2, the first that was there."""
 
 
-def add(connection: Connection, rows: Iterable[chain.Row], last: tuple[str, str] | None) -> None:
-    """Add rows at the end of the journal, whose last entry is filed under `last`."""
-    rows = iter(rows)
+def add(connection: Connection, rows: Iterable[chain.Row], last: tuple[str, str] | None) -> int:
+    """Add rows at the end of the journal, whose last entry is filed under `last`, and return how many."""
+    rows, number = iter(rows), 0
     while batch := list(islice(rows, _BATCH)):
         runs = []
         for seq, entry, _ in batch:
@@ -116,6 +116,8 @@ def add(connection: Connection, rows: Iterable[chain.Row], last: tuple[str, str]
         connection.execute(insert(journal), [dict(zip(journal.c.keys(), row, strict=True)) for row in batch])
         if runs:
             connection.execute(insert(run), runs)
+        number += len(batch)
+    return number
 
 
 def _create(connection: Connection) -> None:

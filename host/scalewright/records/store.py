@@ -6,7 +6,7 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Engine, make_url
+from sqlalchemy import URL, ColumnElement, Connection, Engine, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from scalewright.errors import RecordError
@@ -62,24 +62,28 @@ def open_store(path_or_url: str | Path, *, read_only: bool, timeout_s: float) ->
 
     Waits up to `timeout_s` for another writer. Raises RecordError, and InputError where there is nothing to read.
     """
+    place = where(path_or_url)
+    if isinstance(place, Path):
+        from scalewright.records.sqlite_file import SQLiteFile
+
+        return SQLiteFile(place, read_only=read_only, timeout_s=timeout_s)
+    from scalewright.records.postgresql import PostgreSQL
+
+    return PostgreSQL(place, read_only=read_only, timeout_s=timeout_s)
+
+
+def where(path_or_url: str | Path) -> Path | URL:
+    """Return the file, or the address of the database, that is meant. Raises RecordError for what is neither."""
     address = str(path_or_url)
     if "://" not in address:
-        return _open_file(Path(path_or_url), read_only, timeout_s)
+        return Path(path_or_url).absolute()
     try:
         url = make_url(address)
     except ArgumentError as error:
         raise RecordError(f"{address}: not a database address", _EXPECTED) from error
     if url.get_backend_name() == "sqlite" and url.database:
-        return _open_file(Path(url.database), read_only, timeout_s)
-    if url.drivername == "postgresql+psycopg":
-        from scalewright.records.postgresql import PostgreSQL
-
-        return PostgreSQL(url, read_only=read_only, timeout_s=timeout_s)
-    shown = url.render_as_string(hide_password=True)
-    raise RecordError(f"{shown}: records are kept in SQLite files or in PostgreSQL", _EXPECTED)
-
-
-def _open_file(path: Path, read_only: bool, timeout_s: float) -> Store:
-    from scalewright.records.sqlite_file import SQLiteFile
-
-    return SQLiteFile(path.absolute(), read_only=read_only, timeout_s=timeout_s)
+        return Path(url.database).absolute()
+    if url.drivername != "postgresql+psycopg":
+        shown = url.render_as_string(hide_password=True)
+        raise RecordError(f"{shown}: records are kept in SQLite files or in PostgreSQL", _EXPECTED)
+    return url

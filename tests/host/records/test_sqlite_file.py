@@ -9,17 +9,18 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, closing, contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Connection, Pool, event
+from sqlalchemy import Connection
 from sqlalchemy.exc import OperationalError
 
 from scalewright.errors import DamageError, InputError, RecordError
 from scalewright.records.journal import Addition, Journal
 from scalewright.records.schema import MIGRATIONS
 from scalewright.records.sqlite_file import SQLiteFile
+from tests.host.records.small_disk import at_most, on_every_connection
 
 ON_WINDOWS = os.name == "nt"
 if not ON_WINDOWS:
@@ -99,23 +100,6 @@ def test_every_use_of_a_file_that_another_program_has_to_itself_says_so(
             use(journal)
         other.execute("ROLLBACK")
     assert number_that_hold(path) == 3
-
-
-@contextmanager
-def on_every_connection(act: Callable[[sqlite3.Connection], object]) -> Iterator[None]:
-    def connected(connection: sqlite3.Connection, _record: object) -> None:
-        act(connection)
-
-    event.listen(Pool, "connect", connected)
-    try:
-        yield
-    finally:
-        event.remove(Pool, "connect", connected)
-
-
-def at_most(pages: int) -> AbstractContextManager[None]:
-    """A disk that has room for so many pages of a database."""
-    return on_every_connection(lambda connection: connection.execute(f"PRAGMA max_page_count = {pages}"))
 
 
 def test_every_commit_goes_to_the_log_and_is_synchronised(path: Path) -> None:
