@@ -22,12 +22,13 @@ FOUND = ("0", "0.5", "1.9", "0.55", "0")
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Two calibrations, the second found the scale out of tolerance at 3000 g; 40 quiet checks since."""
+    """Three calibrations, the last two found the scale out of tolerance at 3000 g; 40 quiet checks since."""
     path = tmp_path_factory.mktemp("history") / "records.sqlite"
     random = Random(6)
     with Journal(path) as journal:
         add(journal, [PLOVER, replace(PLOVER, key="PLOVER-4", seen=None)], "AB", "new")
         past = Past(journal)
+        past.calibration(START - timedelta(days=366), FOUND, LEFT)
         past.calibration(START, FOUND, LEFT)
         past.calibration(START + timedelta(days=365), FOUND, LEFT)
         for n in range(40):
@@ -50,13 +51,14 @@ def test_drift_checks_and_the_next_date_are_told(past: None, capsys: pytest.Capt
     assert run(["history", "--scale", "PLOVER-3"]) == PASSED
     text = capsys.readouterr().out
     for part in (
-        "PLOVER-3: 2 calibrations, 40 results of daily checks",
+        "PLOVER-3: 3 calibrations, 40 results of daily checks",
+        "drift from 2023-03-01 to 2024-03-01: at most +1.85 g at 3000 g up, En +18.69; found out of tolerance",
         "drift from 2024-03-01 to 2025-03-01, 365 days",
         "CAUTION found out of tolerance on 2025-03-01: +1.9 g at 3000 g, limit 1.5 g. What was weighed",
         "base line (first 20 checks): mean +0.0",
         "tolerance +-1 g: what is permitted",
         "; in control",
-        "next calibration: by 2025-11-23, the earliest of",
+        "next calibration: by 2025-11-26, the earliest of",
         "outside it, so one step shorter: 9 months",
     ):
         assert part in text
@@ -67,7 +69,7 @@ def test_drift_checks_and_the_next_date_are_told(past: None, capsys: pytest.Capt
 def test_json_has_the_figures_with_units_in_their_names(past: None, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["history", "--scale", "PLOVER-3", "--json"]) == PASSED
     told = json.loads(capsys.readouterr().out)
-    (period,) = told["periods"]
+    _, period = told["periods"]
     assert [drift["load_g"] for drift in period["drifts"]] == [1000, 3000, 1000]
     assert period["drifts"][1]["drift_g"] == pytest.approx(1.85)
     assert period["drifts"][1]["significant"] and period["out_of_tolerance"]
@@ -75,7 +77,7 @@ def test_json_has_the_figures_with_units_in_their_names(past: None, capsys: pyte
     assert len(chart["checks"]) == len(chart["ewma_g"]) == 40
     mean_g, sd_g = chart["base_line"]["mean_g"], chart["base_line"]["sd_g"]
     assert chart["upper_control_limit_g"] == pytest.approx(mean_g + 3 * sd_g)
-    assert (told["proposed_due"], told["in_order"]) == ("2025-11-23", True)  # 267 days: 0.05 + 1.85 t + 2 u = 1.5
+    assert (told["proposed_due"], told["in_order"]) == ("2025-11-26", True)  # 270 days: 0.05 + 1.85 t + 2 u = 1.5
     assert {proposal["method"].split()[0] for proposal in told["proposals"]} == {"staircase", "drift"}
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from scalewright.analysis.as_found_drift import Drift, ErrorAtLoad, K
 from scalewright.analysis.chart_rules import Signal
 from scalewright.analysis.control_chart import LEAST_CHECKS, ControlChart
-from scalewright.certificates.rounding import rounded
+from scalewright.certificates.rounding import rounded, to_place
 from scalewright.scale_history import LoadChart, PastCalibration, Period, ScaleHistory
 
 _COLUMNS = 100
@@ -106,16 +106,26 @@ def _proposal(proposal: Any) -> dict[str, str]:
 def report(scale: str, history: ScaleHistory, charts: Sequence[LoadChart]) -> str:
     """Return the history in words and tables."""
     lines = [f"{scale}: {len(history.calibrations)} calibrations, {len(history.checks)} results of daily checks"]
-    for period in history.periods:
-        lines += ["", *_period_lines(period)]
+    if history.periods:
+        lines += ["", *map(_period_line, history.periods[:-1]), *_last_period(history.periods[-1])]
     for chart in charts:
         lines += ["", *_chart_lines(chart)]
     return "\n".join(fill(line, _COLUMNS, subsequent_indent="    ") for line in [*lines, "", *_due_lines(history)])
 
 
-def _period_lines(period: Period) -> Iterator[str]:
-    days = (period.after.on - period.before.on).days
-    yield f"drift from {period.before.on} to {period.after.on}, {days} days"
+def _period_line(period: Period) -> str:
+    """Return an earlier period in a line."""
+    span = f"drift from {period.before.on} to {period.after.on}"
+    if not period.drifts:
+        return f"{span}: no load that both calibrations have"
+    most = max(period.drifts, key=lambda drift: abs(drift.en))
+    where = f"{most.found.load_g:g} g {most.found.direction}".rstrip()
+    verdict = "; found out of tolerance" if period.doubt else ""
+    return f"{span}: at most {most.drift_g:+.3g} g at {where}, En {most.en:+.2f}{verdict}"
+
+
+def _last_period(period: Period) -> Iterator[str]:
+    yield f"drift from {period.before.on} to {period.after.on}, {(period.after.on - period.before.on).days} days"
     if not period.drifts:
         yield "  no load that both calibrations have"
         return
@@ -127,7 +137,7 @@ def _period_lines(period: Period) -> Iterator[str]:
 
 def _drift_line(drift: Drift) -> str:
     figures = rounded(drift.drift_g, K * drift.u_drift_g)
-    found, left = (rounded(error.error_g, K * drift.u_drift_g).value for error in (drift.found, drift.left))
+    found, left = (to_place(error.error_g, figures.expanded_u) for error in (drift.found, drift.left))
     verdict = "significant" if drift.is_significant else ""
     return (
         f"{drift.found.load_g:>10g} {drift.found.direction:4} {left:>+12} {found:>+12} {figures.value:>+12} "
