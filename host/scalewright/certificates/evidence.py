@@ -133,7 +133,7 @@ class _Evidence:
         return result
 
     def _tests(self) -> tuple[Test, ...]:
-        result, plan = self._result, self._plan
+        plan, result = self._plan, self._result
         if result.adjustment is None:
             return (self._test(f"{AS_FOUND} and {AS_LEFT}", AS_FOUND, plan.as_found, result.as_found or ()),)
         left = self._test(AS_LEFT, AS_LEFT, plan.as_left, result.as_left or ())

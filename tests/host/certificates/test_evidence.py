@@ -14,7 +14,8 @@ from scalewright.certificates.results import FROM_PAIRS, NOT_OFF_CENTRE
 from scalewright.equipment import Certificate as Paper
 from scalewright.equipment import Instrument, RegisteredScale
 from scalewright.errors import InputError
-from scalewright.procedures.job import Circumstances, Override
+from scalewright.procedures.daily_check import DailyCheck
+from scalewright.procedures.job import Circumstances, Job, Override
 from scalewright.records.journal import Journal
 from scalewright.records.registers import put
 from tests.host.certificates import bench, perfect
@@ -139,3 +140,19 @@ def test_a_scale_that_drifts_between_rising_and_falling_loads_shows_it_in_its_un
         job.end(perfect.IDENTITY)
     quiet, loud = (issue_certificate(journal, job.name, ISSUE, AT).final.points[-1] for job in (still, drifting))
     assert loud.expanded_u_g > 3 * quiet.expanded_u_g
+
+
+def test_what_is_added_to_a_job_after_the_issue_changes_nothing(journal: Journal) -> None:
+    job = perfect.carry_out(journal)
+    certificate = issue_certificate(journal, job, ISSUE, AT)
+    device = {**vars(perfect.IDENTITY), "events": 99}
+    journal.append("job.ended", job, {"result": None, "outcomes": [], "passed": True, "device": device})
+    assert certificate_of(journal, job) == certificate
+
+
+def test_a_daily_check_is_no_calibration(journal: Journal) -> None:
+    check = DailyCheck(perfect.HELD, (perfect.LOADS[1],))
+    job = Job.begin(journal, check, perfect.IDENTITY, perfect.TOLD)
+    job.end(perfect.IDENTITY)
+    with pytest.raises(InputError, match="is no calibration"):
+        issue_certificate(journal, job.name, ISSUE, AT)
