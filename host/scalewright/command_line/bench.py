@@ -10,6 +10,7 @@ from typing import Any
 from scalewright.command_line.numbers import number
 from scalewright.errors import InputError
 from scalewright.procedures.calibration import NotTested
+from scalewright.procedures.faults import Suspicion
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.range_check import Step, worst
 from scalewright.records import DEFAULT_FILE
@@ -141,3 +142,8 @@ def outcomes_as_json(outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
         }
         for outcome in outcomes
     ]
+
+
+def suspicions_as_json(found: Sequence[Suspicion]) -> list[dict[str, str]]:
+    """Return the faults that results point to, for --json."""
+    return [{"fault": one.fault, "seen": one.seen, "check": one.check} for one in found]

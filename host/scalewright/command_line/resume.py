@@ -4,7 +4,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING
 
-from scalewright.command_line.bench import add_records_arguments, outcome_line, outcomes_as_json
+from scalewright.command_line.bench import add_records_arguments, outcome_line, outcomes_as_json, suspicions_as_json
 from scalewright.errors import InputError
 
 if TYPE_CHECKING:
@@ -43,16 +43,17 @@ def run(arguments: argparse.Namespace) -> int:
 def _go_on(job: "Job", arguments: argparse.Namespace) -> int:
     from scalewright.command_line.carry_out import go_on
     from scalewright.link.scale import Scale
+    from scalewright.procedures.suspicions import suspicions
 
     if arguments.port is None:
         raise InputError("--port is missing; expected where the scale is")
     with Scale.open(arguments.port) as scale:
         job.check_device(scale.identity.serial_number)
         go_on(scale, job)
-    outcomes = job.run.outcomes
+    outcomes, found = job.run.outcomes, suspicions(job.plan, job.run)
     if arguments.json:
-        print(json.dumps({"job": job.name, "outcomes": outcomes_as_json(outcomes), "passes": job.passed}))
+        result = {"job": job.name, "outcomes": outcomes_as_json(outcomes), "suspicions": suspicions_as_json(found)}
+        print(json.dumps({**result, "passes": job.passed}))
     else:
-        print("\n".join(map(outcome_line, outcomes)))
-        print("passes" if job.passed else "FAILS")
+        print("\n".join([*map(outcome_line, outcomes), *map(str, found), "passes" if job.passed else "FAILS"]))
     return 0 if job.passed else 1

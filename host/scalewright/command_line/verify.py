@@ -12,10 +12,12 @@ from scalewright.command_line.bench import (
     grams,
     limits_for,
     outcomes_as_json,
+    suspicions_as_json,
     whole_number,
 )
 from scalewright.command_line.circumstances import add_circumstances_arguments, circumstances, made_of_masses
 from scalewright.command_line.numbers import number
+from scalewright.errors import MeasurementError
 
 if TYPE_CHECKING:
     from scalewright.equipment import RegisteredScale
@@ -23,7 +25,6 @@ if TYPE_CHECKING:
     from scalewright.procedures.calibration import Calibration
     from scalewright.procedures.outcomes import Outcome
     from scalewright.procedures.requests import Load
-    from scalewright.procedures.suspicions import Suspicion
     from scalewright.records.journal import Journal
 
 _CHECKS = ("level the scale, clear and clean the pan, and see that nothing touches it",)
@@ -53,8 +54,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Test, tell what is found as it comes, and name what it points to. Exit code 1 where a limit is not kept."""
-    from scalewright.command_line.carry_out import carry_out
+    from scalewright.command_line.carry_out import go_on
     from scalewright.link.scale import Scale
+    from scalewright.procedures.job import Job
     from scalewright.procedures.suspicions import suspicions
     from scalewright.records.journal import Journal
 
@@ -63,12 +65,19 @@ def run(arguments: argparse.Namespace) -> int:
         if _outlined(plan, scale, arguments):
             return 0
         said = circumstances(arguments, journal, scale, loads, plan.held.limits)
-        job = carry_out(scale, journal, plan, said, _Told(sys.stderr if arguments.json else sys.stdout).tell)
+        job = Job.begin(journal, plan, scale.identity, said)
+        try:
+            go_on(scale, job, _Told(sys.stderr if arguments.json else sys.stdout).tell, is_resumed=False)
+        except MeasurementError as error:
+            if job.passed:
+                raise
+            print(f"scalewright: ended before all was tested: {error}", file=sys.stderr)
         found, head = suspicions(plan, job.run), journal.head()
     if arguments.json:
         outcomes = outcomes_as_json(job.run.outcomes)
-        result = {"job": job.name, "outcomes": outcomes, "suspicions": list(map(_as_json, found))}
-        print(json.dumps({**result, "passes": job.passed, "records_head": head.hash}))
+        result = {"job": job.name, "outcomes": outcomes, "suspicions": suspicions_as_json(found)}
+        is_whole = job.run.result is not None
+        print(json.dumps({**result, "whole": is_whole, "passes": job.passed, "records_head": head.hash}))
     else:
         print("\n".join(["", *map(str, found), "passes" if job.passed else "FAILS"]))
     return 0 if job.passed else 1
@@ -156,7 +165,3 @@ class _Told:
         verdict = "pass" if outcome.passes else "FAIL"
         figures = f"{float(outcome.value):>+11.4g} {float(outcome.limit):>9.4g} {outcome.unit}"
         print(f"  {outcome.what:46.46} {figures:24} {verdict}", file=self._to, flush=True)
-
-
-def _as_json(suspicion: "Suspicion") -> dict[str, str]:
-    return {"fault": suspicion.fault, "seen": suspicion.seen, "check": suspicion.check}

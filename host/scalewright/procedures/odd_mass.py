@@ -9,7 +9,7 @@ from scalewright.procedures.requests import Load
 from shared_calc.fit import FitError, fit_linear
 
 _LEAST_POINTS = 9  # five coefficients, and some scatter to judge by
-_TIMES_BETTER = 4  # one mass must explain three quarters of what a smooth curve leaves
+_TIMES_BETTER = 4  # a mass must explain three quarters of what a smooth curve leaves; 15/16 if it was on only once
 _AS_GOOD = Fraction(6, 5)
 _PARTS_PER_G = 10**6
 
@@ -45,18 +45,18 @@ def odd_mass(loads: Sequence[Load], steps: Sequence[Step]) -> OddMass | None:
     if without is None or not fits:
         return None
     best, left, offset_g = min(fits, key=lambda fit: fit[1])
+    is_once = sum(best.is_on) == 1
     limit_g = next(step.limit_g for step, is_on in zip(steps, best.is_on, strict=True) if is_on)
-    if _TIMES_BETTER * left > without[0] or 3 * abs(offset_g) <= limit_g:
+    if _TIMES_BETTER ** (2 if is_once else 1) * left > without[0] or 3 * abs(offset_g) <= limit_g:
         return None
     return OddMass(tuple(other.name for other, its, _ in fits if its <= _AS_GOOD * left), offset_g)
 
 
 def _candidates(loads: Sequence[Load]) -> list[_Candidate]:
-    """Every mass that was on at least twice; where pieces are not known, a load stands for its masses."""
+    """Every mass; where pieces are not known, a load stands for its masses."""
     named = [load.pieces or ((f"the masses of {load.load_g} g",) if load.load_g else ()) for load in loads]
     names = dict.fromkeys(name for pieces in named for name in pieces)
-    each = [_Candidate(name, tuple(name in pieces for pieces in named)) for name in names]
-    return [candidate for candidate in each if sum(candidate.is_on) > 1]
+    return [_Candidate(name, tuple(name in pieces for pieces in named)) for name in names]
 
 
 def _smooth(steps: Sequence[Step]) -> list[list[int]]:

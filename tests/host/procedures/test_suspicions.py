@@ -1,6 +1,7 @@
 """Faults by name, each from a scale that has just this one. How results are read is common practice."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from math import exp
 from random import Random
@@ -8,14 +9,16 @@ from typing import Any
 
 import pytest
 
+from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
 from scalewright.procedures.changeover import ChangeoverTest
 from scalewright.procedures.creep import CreepTest
 from scalewright.procedures.eccentricity import EccentricityTest, places_for
+from scalewright.procedures.faults import CHECKS, Suspicion
 from scalewright.procedures.loads import up_and_down
 from scalewright.procedures.range_check import RangeCheck
 from scalewright.procedures.repeatability import RepeatabilityTest
 from scalewright.procedures.run import Run
-from scalewright.procedures.suspicions import CHECKS, Suspicion, suspicions
+from scalewright.procedures.suspicions import suspicions
 from scalewright.procedures.temperature import TemperatureTest
 from scalewright.procedures.tilt import TiltTest
 from scalewright.procedures.warm_up import WarmUpTest
@@ -59,6 +62,14 @@ def odd(world: World) -> float:
     return -3.0 if world.load_g == 1800 else 0.0
 
 
+def bow(world: World) -> float:
+    return 6 * world.load_g / 3000 * (1 - world.load_g / 3000)
+
+
+def jumped_at_last(world: World) -> float:
+    return 15.0 if world.placings > 28 else 0.0
+
+
 CASES: list[tuple[str, tuple[Any, ...], Callable[[World], float], str]] = [
     ("corner error", USUAL, corner, "the corner front left reads 2.5 g more than the middle with 1000 g"),
     ("hysteresis", USUAL[:1], loop, "1200 g reads 6.72 g more on the way down than on the way up"),
@@ -68,6 +79,7 @@ CASES: list[tuple[str, tuple[Any, ...], Callable[[World], float], str]] = [
     ("does not repeat", USUAL[1:2], restless, "5 weighings of 1500 g spread over"),
     ("bad reference mass", USUAL, odd, "with the masses of 1800 g on, the scale shows 3 g less"),
     ("wrong span", USUAL[:1], lambda w: w.load_g * -0.001, "all loads read 0.1 % low: -3 g at 3000 g"),
+    ("bent", USUAL[:1], bow, "1200 g reads 1.44 g more than the line"),
     ("out of level", (TiltTest((MAX,)),), lambda w: -0.04 * w.load_g * (w.x_per_mille / 1000), "right side down: -6 g"),
     ("warming up", (WarmUpTest(MAX),), lambda w: 4 * exp(-w.now_min / 10), "0 min: +0 g; 5 min: -1.5"),
     (
@@ -92,6 +104,38 @@ def test_a_fault_is_named_and_no_other(fault: str, tests: tuple[Any, ...], error
     assert [suspicion.fault for suspicion in found] == [fault] * len(found) != []
     assert seen in found[0].seen
     assert str(found[0]).endswith(f"To check: {CHECKS[fault]}.")
+
+
+def test_the_masses_of_max_can_be_found_wrong_too() -> None:
+    run = run_of(RANGE, scale=FaultyScale(lambda world: -3.0 if world.load_g == 3000 else 0.0))
+    (found,) = suspicions(plan_of(RANGE), run)
+    assert found.seen.startswith("with the masses of 3000 g on, the scale shows 3 g less")
+
+
+def test_a_scale_that_does_not_repeat_is_blamed_for_nothing_that_chance_may_do() -> None:
+    both = RANGE, RepeatabilityTest((HALF, MAX), 5)
+    found = suspicions(plan_of(*both), run_of(*both, scale=FaultyScale(lambda w: restless(w) + corner(w) + loop(w))))
+    assert [suspicion.fault for suspicion in found] == ["does not repeat"]
+
+
+def test_an_open_job_points_to_what_its_tests_until_now_do() -> None:
+    run, whole = Run(plan_of(*USUAL).steps), run_of(*USUAL, scale=FaultyScale(odd))
+    for _, answer in whole.answered[:-1]:
+        run.answer(answer)
+    assert run.result is None
+    assert [suspicion.fault for suspicion in suspicions(plan_of(*USUAL), run)] == ["bad reference mass"]
+
+
+def test_once_adjusted_only_what_is_left_counts() -> None:
+    adjustment = MultiPoint(ScaleDesign(Decimal(3000), (1, 0), 3), RANGE.loads, 8)
+    plan = replace(plan_of(RANGE), adjustment=adjustment, as_left=(RANGE,))
+    found = {}
+    for name, error_g in (("bent", bow), ("jumped", jumped_at_last)):
+        run, scale = Run(plan.steps), FaultyScale(error_g)
+        while run.request is not None:
+            run.answer(scale.answer(run.request))
+        found[name] = [suspicion.fault for suspicion in suspicions(plan, run)]
+    assert found == {"bent": [], "jumped": ["zero shift"]}
 
 
 def test_every_fault_that_has_a_name_is_tried() -> None:
