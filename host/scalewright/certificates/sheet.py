@@ -8,7 +8,7 @@ from scalewright.certificates.document import Certificate, Party, ScaleFacts, Te
 from scalewright.certificates.figures import Figures
 from scalewright.certificates.print_units import NO_BREAK, PrintUnits
 from scalewright.certificates.rounding import printed
-from scalewright.certificates.tables import NONE, Table, about, day, errors, further, joined
+from scalewright.certificates.tables import NONE, Table, about, budget, day, errors, further, joined
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,9 @@ def _side_by_side(tests: Sequence[Test], units: PrintUnits) -> tuple[Table, ...]
     """Return the smaller tables, what was found before the adjustment beside what was left after it."""
     found = [further(test, units) for test in tests]
     is_alike = len({len(tables) for tables in found}) == 1
-    return tuple(table for row in (zip(*found, strict=True) if is_alike else found) for table in row)
+    tables = [table for row in (zip(*found, strict=True) if is_alike else found) for table in row]
+    made_of = budget(tests[-1], units)
+    return (*tables, *([made_of] if made_of.rows else []))
 
 
 def _party(party: Party) -> tuple[str, ...]:

@@ -72,6 +72,16 @@ def further(test: Test, units: PrintUnits) -> tuple[Table, ...]:
     return tuple(table for table in tables if table.rows)
 
 
+def budget(test: Test, units: PrintUnits) -> Table:
+    """Return what the uncertainty at the heaviest load is made of; no rows where nothing is known of it."""
+    point = max(test.points, key=lambda point: point.load_g)
+    parts = [(share.name, share.u_g) for share in point.shares]
+    rows = [(name, printed(rounded_u(units.error(u_g)))) for name, u_g in parts if u_g]
+    rows += [("combined", printed(rounded_u(units.error(point.u_error_g))))] if rows else []
+    title = f"Standard uncertainty at {units.with_load_unit(point.load_g)}, {test.state}"
+    return Table(title, ("Cause", f"u / {units.error_symbol}"), tuple(rows), (0,))
+
+
 def about(certificate: Certificate) -> tuple[Table, ...]:
     """Return the tables that have rows of what was used, and of what was set aside."""
     overrides = tuple((override.objection, override.reason, override.by) for override in certificate.overrides)

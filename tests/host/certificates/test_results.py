@@ -101,9 +101,14 @@ def test_what_air_may_do_depends_on_the_adjustment_and_on_knowing_the_class(
 
 def test_what_was_found_by_changeover_points_is_known_to_a_tenth_of_d() -> None:
     at = Changeover(Decimal(500), Decimal(500), Decimal("0.3"), Fraction(1))
-    errors = ChangeoverErrors(at, (CorrectedError(at, "up", Fraction(2, 10), Fraction(1, 2)),))
-    (error,) = measured(ChangeoverTest(LOADS[1:2]), errors, KNOWN)
+    errors = ChangeoverErrors(at, (CorrectedError(at, "up", Fraction(2, 10), Fraction(1, 2)),) * 2)
+    plan = ChangeoverTest(LOADS[1:2] * 2)
+    error = next(measured(plan, errors, KNOWN))
     assert (error.error_g, error.division_g, error.limit_g) == (Fraction(1, 5), 0.1, Fraction(1, 2))
+    found = FoundState("as left", "as left", (plan,), (errors,), (), RECORD, False)
+    shares = {share.name: share.u_g for share in Judge(RULES["simple"], (MASSES,), HELD).test(found).points[0].shares}
+    for name in ("division at zero", "division under load"):  # EURAMET cg-18 v4.0, 7.1.1, from memory: d_T / (2 sqrt 3)
+        assert shares[name] == pytest.approx(0.1 / sqrt(12))
 
 
 def test_a_load_built_up_with_ballast_keeps_its_own_uncertainty() -> None:

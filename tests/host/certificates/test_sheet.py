@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
-from scalewright.certificates.document import Series
+from scalewright.certificates.document import Series, Share
 from scalewright.certificates.sheet import sheet
 from tests.host.certificates.cases import BALANCE, KITCHEN, PLATFORM
 
@@ -31,6 +31,15 @@ def test_what_was_found_stands_beside_what_was_left() -> None:
         "Further tests, as left",
     ]
     assert len(sheet(KITCHEN).side_by_side) == 3
+
+
+def test_what_the_uncertainty_is_made_of_is_shown_for_the_heaviest_load() -> None:
+    shares = (Share("repeatability", 0.04), Share("air", 0.03))
+    heaviest = replace(KITCHEN.final.points[6], u_error_g=0.05, shares=shares)
+    points = (*KITCHEN.final.points[:6], heaviest)
+    table = sheet(replace(KITCHEN, tests=(replace(KITCHEN.final, points=points),))).side_by_side[-1]
+    assert table.title == "Standard uncertainty at 3000\xa0g, as left"
+    assert table.rows == (("repeatability", "0.040"), ("air", "0.030"), ("combined", "0.050"))
 
 
 def test_eccentric_loading_shows_difference_and_error_apart() -> None:
