@@ -7,9 +7,8 @@ hashing an entry takes less than a microsecond, and so does nearly everything th
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from hashlib import sha256
 from itertools import chain as one_after_another
-from itertools import pairwise
+from itertools import pairwise, repeat
 from operator import itemgetter
-from typing import Any
 
 from scalewright.records import chain
 
@@ -31,7 +30,7 @@ def verify(
     `fetch` gives the next so many (hashed bytes, hash) in order, and at last none.
     """
     entries, last = 0, bytes(32)
-    filed = _Filed(runs)
+    words = _words(runs)
     has_head = expected_head in (None, chain.GENESIS)
     wanted = None if has_head or expected_head is None else bytes.fromhex(expected_head)
     while rows := fetch(BATCH):
@@ -39,51 +38,28 @@ def verify(
         digests = [sha256(entry).digest() for entry in hashed]
         if tuple(digests) != stored or list(map(_previous, hashed)) != [last, *digests[:-1]]:
             return None
-        if not filed.holds(hashed, entries + 1):
+        if not _is_filed(hashed, entries + 1, words):
             return None
         entries, last = entries + len(rows), digests[-1]
         has_head = has_head or wanted in digests
     return chain.ended(entries, last, has_head, expected_head)
 
 
-class _Filed:
-    """The runs, held against the entries as they come by."""
+def _is_filed(entries: Sequence[bytes], first: int, words: Iterator[bytes]) -> bool:
+    """Whether these entries, numbered from `first`, have the kind and the job of their run in them.
 
-    def __init__(self, runs: Iterable[Run]) -> None:
-        self._stretches = _stretches(runs)
-        self._end, self._words, self._there = 0, b"", _previous
-
-    def holds(self, entries: Sequence[bytes], first: int) -> bool:
-        """Whether these entries, numbered from `first`, have the kind and the job of their run in them.
-
-        That each has its number too, the chain says: whoever can forge a hash over a wrong one can forge the right one.
-        """
-        done = 0
-        while done < len(entries):
-            number = first + done
-            if number >= self._end:
-                self._end, self._words, self._there = next(self._stretches)
-                if not entries[done].startswith(b"[%d," % number, 32):
-                    return False
-            stretch = entries[done : done + self._end - number]
-            if list(map(self._there, stretch)).count(self._words) != len(stretch):
-                return False
-            done += len(stretch)
-        return True
+    That each has its number too, the chain says: whoever can forge a hash over a wrong one can forge the right one.
+    """
+    shortest, longest = len(str(first)), len(str(first + len(entries) - 1))
+    if shortest == longest:
+        places: Iterable[int] = repeat(_PLACE + shortest)
+    else:
+        places = [_PLACE + len(str(number)) for number in range(first, first + len(entries))]
+    right = list(map(bytes.startswith, entries, words, places)).count(True)
+    return right == len(entries) and entries[0].startswith(b"[%d," % first, 32)
 
 
-def _stretches(runs: Iterable[Run]) -> Iterator[tuple[int, bytes, "itemgetter[Any]"]]:
-    """Yield where a run ends or numbers become longer, what stands in the entries before that, and where."""
-    longer = 10
-    for (first, words), (end, _) in pairwise(one_after_another(runs, [(_END, b"")])):
-        while longer < end:
-            if first < longer:
-                yield longer, words, _there(longer, words)
-                first = longer
-            longer *= 10
-        yield end, words, _there(longer, words)
-
-
-def _there(longer: int, words: bytes) -> "itemgetter[Any]":
-    place = _PLACE + len(str(longer - 1))
-    return itemgetter(slice(place, place + len(words)))
+def _words(runs: Iterable[Run]) -> Iterator[bytes]:
+    """Return what each entry has after its time, in order."""
+    pairs = pairwise(one_after_another(runs, [(_END, b"")]))
+    return one_after_another.from_iterable(repeat(words, end - first) for (first, words), (end, _) in pairs)

@@ -21,7 +21,7 @@ Row = tuple[int, bytes, bytes]
 """seq, the hashed bytes, the hash."""
 
 _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":")).encode
-_STRING = rb'("(?:[^"\\]|\\.)*+")'
+_STRING = rb'("[^"\\]*+(?:\\.[^"\\]*+)*+")'
 _TEXT = re.compile(rb"\[([1-9]\d{0,18})," + b",".join([_STRING] * 3) + rb",(.*)\]", re.DOTALL)
 
 

@@ -1,7 +1,7 @@
 """The journal: entries are added at its end and stay as they are."""
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -158,12 +158,15 @@ class Journal:
             row = connection.execute(queries.LAST).first()
         return Head(row.seq, row.hash.hex()) if row else Head(0, chain.GENESIS)
 
-    def verify(self, expected_head: str | None = None) -> chain.Verification:
+    def verify(
+        self, expected_head: str | None = None, note: Callable[[int], None] | None = None
+    ) -> chain.Verification:
         """Return whether the chain holds, and if not, the first entry that does not and why; see `chain.verify`.
 
-        Also proves that every entry is found by its kind and its job.
+        Also proves that every entry is found by its kind and its job. note: told now and then how many entries were
+        looked at; what it raises ends the work.
         """
-        return verification.verify(self.store, expected_head)
+        return verification.verify(self.store, expected_head, note)
 
     def rows(self, after: int = 0) -> Iterator[chain.Row]:
         """Iterate over the entries as they are stored, those numbered above `after`."""

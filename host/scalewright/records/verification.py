@@ -1,9 +1,10 @@
 """Whether records hold: every entry as it was written, and found by its kind and its job."""
 
 from bisect import bisect
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from operator import itemgetter
+from typing import Any
 
 from sqlalchemy import Connection, func, select
 
@@ -25,11 +26,14 @@ _ENDS = select(
 )
 
 
-def verify(store: Store, expected_head: str | None) -> chain.Verification:
-    """Return whether the chain holds, and if not, the first entry that does not and why; see `chain.verify`."""
+def verify(store: Store, expected_head: str | None, note: Callable[[int], None] | None = None) -> chain.Verification:
+    """Return whether the chain holds, and if not, the first entry that does not and why; see `chain.verify`.
+
+    note: told now and then how many entries were looked at; what it raises ends the work.
+    """
     try:
         with store.transaction() as connection:
-            found = _in_bulk(store, connection, expected_head)
+            found = _in_bulk(store, connection, expected_head, note)
             complaint = store.complaint_about_indexes(connection) if found else ""
         if found and not complaint:
             return found
@@ -39,19 +43,35 @@ def verify(store: Store, expected_head: str | None) -> chain.Verification:
     return found if not found.holds else _misfiled(store, found, complaint)
 
 
-def _in_bulk(store: Store, connection: Connection, expected_head: str | None) -> chain.Verification | None:
+def _in_bulk(
+    store: Store, connection: Connection, expected_head: str | None, note: Callable[[int], None] | None
+) -> chain.Verification | None:
     ends = tuple(connection.execute(_ENDS).one())
     # By bare cursors: wrapping a row takes as long as hashing it.
     with store.cursor(connection, _ENTRIES) as entries, store.cursor(connection, store.runs_as_bytes) as runs:
         try:
-            found = bulk_check.verify(entries.fetchmany, runs, expected_head)
-        except (TypeError, StopIteration):  # a damaged file can hold any type in any column, and no runs
+            fetch = entries.fetchmany if note is None else _noting(entries.fetchmany, note)
+            found = bulk_check.verify(fetch, runs, expected_head)
+        except TypeError:  # a damaged file can hold any type in any column
             return None
     if found is None:
         return None
     first_seq, last_seq, first_run, last_run = ends
     is_numbered = (first_seq, last_seq, first_run) == (1, found.entries, 1) and last_run <= found.entries
     return found if is_numbered or (found.entries == 0 and set(ends) == {None}) else None
+
+
+def _noting(fetch: Callable[[int], Sequence[Any]], note: Callable[[int], None]) -> Callable[[int], Sequence[Any]]:
+    fetched = 0
+
+    def fetch_and_note(most: int) -> Sequence[Any]:
+        nonlocal fetched
+        rows = fetch(most)
+        fetched += len(rows)
+        note(fetched)
+        return rows
+
+    return fetch_and_note
 
 
 def _rows(store: Store) -> Iterator[chain.Row]:

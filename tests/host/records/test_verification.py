@@ -264,3 +264,18 @@ def test_verification_takes_no_more_memory_for_a_longer_journal(tmp_path: Path) 
             peaks.append(tracemalloc.get_traced_memory()[1])
             tracemalloc.stop()
     assert peaks[1] < 1.1 * peaks[0]
+
+
+def test_it_tells_how_far_it_is_and_can_be_broken_off(path: Path) -> None:
+    looked_at: list[int] = []
+    with Journal(filled(path, 250), read_only=True) as journal:
+        assert journal.verify(note=looked_at.append).holds
+        assert looked_at[-1] == 250
+        assert looked_at == sorted(looked_at)
+        with pytest.raises(KeyboardInterrupt):
+            journal.verify(note=_break_off)
+        assert journal.verify().holds
+
+
+def _break_off(_: int) -> None:
+    raise KeyboardInterrupt
