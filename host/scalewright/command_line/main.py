@@ -12,6 +12,7 @@ from scalewright.errors import InputError, ScalewrightError
 COMMANDS = {
     "demo": ("demo", "calibrate and check a virtual scale, then a published load-cell calibration"),
     "bench": ("terminal", "work at the bench on screens: connect, weigh, calibrate, test"),
+    "weigh": ("weigh", "weigh what is on a scale, in a unit of choice, or count it"),
     "ports": ("ports", "list the ports a scale may be behind"),
     "install": ("install", "put the firmware on a board, or go back to the version before"),
     "calibrate": ("calibrate", "adjust a scale to known loads, then check every step of its range"),

@@ -8,8 +8,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
+from scalewright import shown
 from scalewright.link.diagnosis import DeviceDiagnosis
-from scalewright.terminal import shown
 from scalewright.terminal.bench import Bench
 from scalewright.terminal.live_scale import LOST, STRANGER
 from scalewright.terminal.messages import ReadingsArrived

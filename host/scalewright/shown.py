@@ -1,6 +1,6 @@
 """The indication as it is shown: in grams as it comes, in the device's own unit as the device has it, or in another."""
 
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal
 
 from scalewright.units import Unit
 from shared_calc import display_unit
@@ -25,3 +25,9 @@ def in_unit(indication_g: Decimal, unit: Unit, record: CoefficientRecord) -> str
     divisions = indication_g.scaleb(-record.power_of_ten) / record.mantissa
     fine = int(divisions) << record.curve.binary_exponent
     return str(format_divisions(shown.divisions(fine), shown.mantissa, shown.power_of_ten))
+
+
+def in_pieces(indication_g: Decimal, piece_g: Decimal) -> tuple[int, Decimal]:
+    """Return how many pieces of this mass come nearest to an indication, and what is left over, in grams."""
+    pieces = int((indication_g / piece_g).to_integral_value(ROUND_HALF_EVEN))
+    return pieces, indication_g - pieces * piece_g

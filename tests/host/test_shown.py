@@ -3,8 +3,10 @@
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from scalewright.terminal.shown import in_unit, is_of_the_device
+from scalewright.shown import in_pieces, in_unit, is_of_the_device
 from scalewright.units import find_unit
 from shared_calc.coefficient_record import CoefficientRecord
 from shared_calc.curve import Curve
@@ -31,3 +33,16 @@ def test_units_that_the_device_knows_are_its_own_to_show() -> None:
     assert is_of_the_device(find_unit("lb"))
     assert not is_of_the_device(find_unit("g"))
     assert not is_of_the_device(find_unit("tola"))
+
+
+@given(st.decimals(0, 10_000, places=1), st.decimals("0.5", 100, places=2))
+def test_the_pieces_that_are_counted_come_nearest(indication_g: Decimal, piece_g: Decimal) -> None:
+    pieces, left_g = in_pieces(indication_g, piece_g)
+    assert pieces * piece_g + left_g == indication_g
+    assert abs(left_g) <= piece_g / 2
+
+
+def test_bronze_pence_are_counted_by_their_nominal_mass() -> None:
+    # 22 pence of 3.56 g are 78.3 g (common practice: "about 80 g", which counts as 22 with 1.7 g left over).
+    assert in_pieces(Decimal("78.3"), Decimal("3.56")) == (22, Decimal("-0.02"))
+    assert in_pieces(Decimal("80"), Decimal("3.56")) == (22, Decimal("1.68"))
