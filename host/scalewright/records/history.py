@@ -5,6 +5,7 @@ as they were written, not computed anew.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from typing import Any
 
@@ -19,6 +20,7 @@ from scalewright.analysis.error_of_indication import (
 )
 from scalewright.due_list import Kept
 from scalewright.equipment import Instrument, MassSet, RegisteredScale
+from scalewright.errors import RecordError
 from scalewright.procedures.calibration import Calibration
 from scalewright.procedures.daily_check import DailyCheck
 from scalewright.procedures.job import jobs_of
@@ -26,14 +28,18 @@ from scalewright.records.journal import Entry, Journal
 from scalewright.records.registers import find, items
 from scalewright.scale_history import PastCalibration, PastCheck, ScaleHistory
 
-_OVER_THE_RANGE = ("RangeCheck", "ChangeoverTest", "SubstitutionTest")
+_OVER_THE_RANGE = {"RangeCheck": "Step", "ChangeoverTest": "CorrectedError", "SubstitutionTest": "BuiltUpError"}
+"""tests of errors over the range, and what their results hold"""
 _THIRD = 3  # of the limit is what a mass of unknown uncertainty may be wrong by (OIML R 76-1:2006, 3.7.1)
 
 Body = Mapping[str, Any]
 
 
 def read_history(journal: Journal, key: str) -> ScaleHistory:
-    """Return the history of a registered scale. Raises InputError where there is no such scale."""
+    """Return the history of a registered scale.
+
+    Raises InputError where there is no such scale, RecordError where the result of a job is not as one is written.
+    """
     scale = find(journal, RegisteredScale, key)
     past = tuple(calibrations(journal, key, float(scale.d_g)))
     return ScaleHistory(past, tuple(daily_checks(journal, key)), scale.interval_months)
@@ -47,22 +53,38 @@ def calibrations(journal: Journal, key: str, d_g: float) -> Iterator[PastCalibra
     else the division d, and the air buoyancy of a scale that was not adjusted just before.
     """
     names = jobs_of(key, Calibration)
-    plans = {begun.job: _body(begun)["plan"] for begun in journal.entries(names, "job.begun")}
+    begun = {entry.job: entry for entry in journal.entries(names, "job.begun")}
     for ended in journal.entries(names, "job.ended"):
-        plan, result = plans[ended.job], _body(ended)["result"]
-        found = _errors(plan["as_found"], result["as_found"], d_g)
-        left = _errors(plan["as_left"], result["as_left"], d_g) if result["adjustment"] else found
-        if found or left:
-            yield PastCalibration(ended.job, _moment(ended), found, left, bool(result["adjustment"]))
+        with _made_of(ended):
+            past = _calibration(begun[ended.job], ended, d_g)
+        if past.found or past.left:
+            yield past
+
+
+def _calibration(begun: Entry, ended: Entry, d_g: float) -> PastCalibration:
+    plan, result = _body(begun)["plan"], _body(ended)["result"]
+    found = _errors(plan["as_found"], result["as_found"], d_g)
+    left = _errors(plan["as_left"], result["as_left"], d_g) if result["adjustment"] else found
+    return PastCalibration(ended.job, _moment(ended), found, left, bool(result["adjustment"]))
 
 
 def daily_checks(journal: Journal, key: str) -> Iterator[PastCheck]:
     """Iterate over the masses of the daily checks of a scale that ended, the oldest first."""
     for ended in journal.entries(jobs_of(key, DailyCheck), "job.ended"):
-        body, at = _body(ended), _moment(ended)
-        for mass in body["result"]:
-            load_g, error_g, limit_g = (_number(mass[name]) for name in ("load_g", "error_g", "limit_g"))
-            yield PastCheck(ended.job, at, load_g, error_g, limit_g, body["device"]["coefficients"])
+        with _made_of(ended):
+            checks = _checks(ended)
+        yield from checks
+
+
+def _checks(ended: Entry) -> list[PastCheck]:
+    body, at = _body(ended), _moment(ended)
+    coefficients = body["device"]["coefficients"]
+    return [
+        PastCheck(
+            ended.job, at, _number(mass["load_g"]), _number(mass["error_g"]), _number(mass["limit_g"]), coefficients
+        )
+        for mass in body["result"]
+    ]
 
 
 def kept_items(journal: Journal) -> Iterator[Kept]:
@@ -81,11 +103,21 @@ def _kept(item: MassSet | Instrument, kind: str) -> Kept:
 
 def kept_scale(journal: Journal, scale: RegisteredScale) -> Kept:
     """Return when a scale was calibrated last, by the register or by a job, and when it is due."""
-    ended = journal.newest(1, job=jobs_of(scale.key, Calibration), kind="job.ended")
-    on = max((day for day in (scale.calibrated, *(_moment(end).date() for end in ended)) if day), default=None)
-    if ended and not ended[0].body["passed"]:
+    ended = _last_over_the_range(journal, scale.key)
+    on = max((day for day in (scale.calibrated, ended and _moment(ended).date()) if day), default=None)
+    if ended and _moment(ended).date() == on and not _body(ended)["passed"]:
         return Kept(scale.key, "scale", on, on, "its last calibration left it outside its limits")
     return Kept(scale.key, "scale", on, scale.due(on))
+
+
+def _last_over_the_range(journal: Journal, key: str) -> Entry | None:
+    """Return the end of the last job that tested a scale over its range; a lone repeatability is no calibration."""
+    before = None
+    while newest := journal.newest(1, job=jobs_of(key, Calibration), kind="job.ended", before=before):
+        if any(f'"is":"{error}"' in newest[0].body_json for error in _OVER_THE_RANGE.values()):
+            return newest[0]
+        before = newest[0].seq
+    return None
 
 
 def _errors(plans: Sequence[Body], results: Sequence[Any] | None, d_g: float) -> tuple[ErrorAtLoad, ...]:
@@ -131,6 +163,15 @@ def _error(step: Body, u_load_g: float | None, scale: ScaleUnderTest) -> ErrorAt
     weight = Weight(load_g, limit_g / _THIRD) if u_load_g is None else Weight(load_g, 0, expanded_u_g=2 * u_load_g)
     budget = error_of_indication(scale, AppliedLoad([weight], load_g + error_g)).budget
     return ErrorAtLoad(load_g, error_g, budget.u, limit_g, step.get("direction", ""))
+
+
+@contextmanager
+def _made_of(entry: Entry) -> Iterator[None]:
+    try:
+        yield
+    except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as error:
+        message = f"entry {entry.seq} does not hold a result as this Scalewright writes it"
+        raise RecordError(message, "verify the records; if they hold, use the Scalewright that wrote them") from error
 
 
 def _body(entry: Entry) -> Body:

@@ -4,18 +4,19 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from fractions import Fraction
 from math import sqrt
 from pathlib import Path
 
 import pytest
 
-from scalewright.errors import InputError
+from scalewright.errors import InputError, RecordError
 from scalewright.procedures.calibration import Calibration, CalibrationResult, NotTested
 from scalewright.procedures.range_check import RangeCheck
 from scalewright.procedures.repeatability import RepeatabilityTest, Series
 from scalewright.records.history import kept_items, read_history
 from scalewright.records.journal import Journal
-from scalewright.records.registers import add
+from scalewright.records.registers import add, change
 from tests.host.records.past import HELD, LOADS, Past, limit_g, steps
 from tests.host.test_equipment import BOX, PLOVER, ROOM
 
@@ -64,7 +65,7 @@ def test_the_uncertainty_is_that_of_cg_18_with_what_the_entries_hold(past: Past)
 
 def test_a_repeatability_test_comes_before_pairs_and_the_division_stands_in_for_neither(past: Past) -> None:
     up = tuple(replace(load, u_load_g=None) for load in LOADS[:3])
-    weighings = Series(Decimal(1000), (Decimal("1000.1"), Decimal("1000.3")), limit_g(Decimal(1000)))  # type: ignore[arg-type]
+    weighings = Series(Decimal(1000), (Fraction("1000.1"), Fraction("1000.3")), limit_g(Decimal(1000)))
     plan = Calibration(HELD, as_found=(RangeCheck(up), RepeatabilityTest((up[1],), 2)))
     past.job(plan, CalibrationResult((steps(GOOD)[:3], (weighings,)), None, None), day(0), True)
     past.job(
@@ -104,6 +105,14 @@ def test_the_jobs_of_another_scale_and_those_that_did_not_end_are_not_its_histor
         read_history(past.journal, "PLOVER-9")
 
 
+@pytest.mark.parametrize("plan", ["DailyCheck", "Calibration"])
+@pytest.mark.parametrize("body", [{}, {"result": 7, "device": {}}, {"result": [{"load_g": "1/0"}], "device": {}}])
+def test_a_result_of_another_kind_is_named(past: Past, plan: str, body: dict[str, object]) -> None:
+    entry = past.journal.append("job.ended", f"PLOVER-3:{plan}:20260302T090000Z-00000001", body, day(0))
+    with pytest.raises(RecordError, match=f"entry {entry.seq} does not hold a result"):
+        read_history(past.journal, "PLOVER-3")
+
+
 def test_everything_registered_is_kept_with_its_last_calibration(past: Past) -> None:
     add(past.journal, [BOX, replace(BOX, key="BOX-2", certificate=None)], "AB", "new")
     add(past.journal, [ROOM, replace(ROOM, key="ROOM-2", state="retired")], "AB", "new")
@@ -124,3 +133,21 @@ def test_a_scale_is_due_from_its_last_calibration_and_at_once_where_that_failed(
     (scale,) = kept_items(past.journal)
     assert (scale.calibrated, scale.due) == (date(2026, 3, 22), date(2026, 3, 22))
     assert scale.why == "its last calibration left it outside its limits"
+
+
+def test_only_errors_over_the_range_are_a_calibration(past: Past) -> None:
+    past.calibration(day(10), GOOD)
+    weighings = Series(Decimal(1000), (Fraction(1000), Fraction(1000)), limit_g(Decimal(1000)))
+    repeated = Calibration(HELD, as_found=(RepeatabilityTest((LOADS[1],), 2),))
+    for n in (20, 21):
+        past.job(repeated, CalibrationResult(((weighings,),), None, None), day(n), True)
+    (scale,) = kept_items(past.journal)
+    assert scale.calibrated == date(2026, 3, 12)
+    assert [each.on for each in read_history(past.journal, "PLOVER-3").calibrations] == [date(2026, 3, 12)]
+
+
+def test_a_calibration_elsewhere_after_a_failed_one_counts(past: Past) -> None:
+    past.calibration(day(10), ("0", "1.2", "0", "0", "0"))
+    change(past.journal, [replace(PLOVER, calibrated=date(2026, 4, 1))], "AB", "mended and calibrated by others")
+    (scale,) = kept_items(past.journal)
+    assert (scale.calibrated, scale.due, scale.why) == (date(2026, 4, 1), date(2027, 4, 1), "")

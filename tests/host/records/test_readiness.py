@@ -51,7 +51,7 @@ def test_an_overdue_scale_may_be_calibrated_and_nothing_else(journal: Journal) -
     assert str(found) == "scale overdue: scale PLOVER-3 was due on 2027-02-28, today is 2027-03-01"
     assert check_registered_scale(journal, "PLOVER-3", NOW, later, calibrates=True) == []
     job = f"{jobs_of('PLOVER-3', Calibration)}1"
-    journal.append("job.ended", job, {"passed": True}, datetime(2027, 3, 1, 9, tzinfo=UTC))
+    journal.append("job.ended", job, {"passed": True, "result": [{"is": "Step"}]}, datetime(2027, 3, 1, 9, tzinfo=UTC))
     assert check_registered_scale(journal, "PLOVER-3", NOW, later) == []
 
 
