@@ -3,6 +3,7 @@
 import argparse
 import json
 import sys
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, TextIO
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
     from scalewright.procedures.calibration import Calibration
     from scalewright.procedures.outcomes import Outcome
     from scalewright.procedures.requests import Load
+    from scalewright.procedures.scale_under_test import Held
+    from scalewright.procedures.verification import ToVerify
     from scalewright.records.journal import Journal
 
 _CHECKS = ("level the scale, clear and clean the pan, and see that nothing touches it",)
@@ -56,6 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Test, tell what is found as it comes, and name what it points to. Exit code 1 where a limit is not kept."""
     from scalewright.command_line.carry_out import go_on
     from scalewright.link.scale import Scale
+    from scalewright.link.sighting import look_at
     from scalewright.procedures.job import Job
     from scalewright.procedures.suspicions import suspicions
     from scalewright.records.journal import Journal
@@ -65,7 +69,7 @@ def run(arguments: argparse.Namespace) -> int:
         if _outlined(plan, scale, arguments):
             return 0
         said = circumstances(arguments, journal, scale, loads, plan.held.limits)
-        job = Job.begin(journal, plan, scale.identity, said)
+        job = Job.begin(journal, plan, look_at(scale), said)
         try:
             go_on(scale, job, _Told(sys.stderr if arguments.json else sys.stdout).tell, is_resumed=False)
         except MeasurementError as error:
@@ -87,14 +91,13 @@ def _plan(
     arguments: argparse.Namespace, scale: "Scale", journal: "Journal"
 ) -> tuple["Calibration", list["Load"]]:
     """Return the plan and every load in it."""
-    from scalewright.equipment import PANS, RegisteredScale
+    from scalewright.equipment import RegisteredScale
     from scalewright.procedures.calibration import Calibration
     from scalewright.procedures.preparation import Preparation
     from scalewright.procedures.requests import Load
     from scalewright.procedures.scale_under_test import Held, division_of
-    from scalewright.procedures.verification import AIRS_C, ToVerify, chosen, names_of
+    from scalewright.procedures.verification import chosen, names_of
     from scalewright.records.registers import find
-    from scalewright.tolerances import AccuracyClass
     from shared_calc.coefficient_record import decode
 
     names = names_of(arguments.tests)
@@ -102,34 +105,51 @@ def _plan(
     registered = find(journal, RegisteredScale, arguments.scale) if arguments.scale else None
     max_g = Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
     limits = registered.limits if registered else limits_for(arguments.accuracy_class, division_of(record), max_g)
+    held = Held(limits, arguments.in_service, arguments.readings)
     loads: list[Load] = []
 
     def load(nominal_g: Decimal) -> Load:
         loads.extend(made_of_masses(arguments, [Load(nominal_g)]))
         return loads[-1]
 
-    to_verify = ToVerify(
-        max_g,
-        _min_g(registered, limits.min_g if isinstance(limits, AccuracyClass) else None, division_of(record)),
-        registered.pan if registered else PANS[0],
-        registered.supports if registered else 4,
-        load,
-        arguments.steps,
-        arguments.times,
-        tuple(number(air, "--airs") for air in arguments.airs.split(",")) if arguments.airs else AIRS_C,
-        arguments.cold * 60,
-        arguments.look,
-        arguments.tilt,
-        grams(arguments.off_centre, "--off-centre") if arguments.off_centre else None,
-        grams(arguments.reference, "--reference") if arguments.reference else None,
-    )
-    held = Held(limits, arguments.in_service, arguments.readings)
+    to_verify = _to_verify(arguments, registered, max_g, _min_g(registered, held, division_of(record)), load)
     return Calibration(held, Preparation(_CHECKS, exercise=load(max_g)), chosen(names, to_verify)), loads
 
 
-def _min_g(registered: "RegisteredScale | None", by_class_g: Fraction | None, division_g: Fraction) -> Decimal:
+def _to_verify(
+    arguments: argparse.Namespace,
+    registered: "RegisteredScale | None",
+    max_g: Decimal,
+    min_g: Decimal,
+    load: "Callable[[Decimal], Load]",
+) -> "ToVerify":
+    from scalewright.equipment import PANS
+    from scalewright.procedures.verification import AIRS_C, ToVerify
+
+    return ToVerify(
+        max_g,
+        min_g,
+        pan=registered.pan if registered else PANS[0],
+        supports=registered.supports if registered else 4,
+        load=load,
+        steps=arguments.steps,
+        times=arguments.times,
+        airs_c=tuple(number(air, "--airs") for air in arguments.airs.split(",")) if arguments.airs else AIRS_C,
+        off_s=arguments.cold * 60,
+        look_every_s=arguments.look,
+        per_mille=arguments.tilt,
+        off_centre_g=grams(arguments.off_centre, "--off-centre") if arguments.off_centre else None,
+        reference_g=grams(arguments.reference, "--reference") if arguments.reference else None,
+    )
+
+
+def _min_g(registered: "RegisteredScale | None", held: "Held", division_g: Fraction) -> Decimal:
+    """Return Min as it is registered, by the class, or as that of class III."""
+    from scalewright.tolerances import AccuracyClass
+
     if registered and registered.min_g:
         return registered.min_g
+    by_class_g = held.limits.min_g if isinstance(held.limits, AccuracyClass) else None
     min_g = by_class_g or _MIN_E * division_g
     return Decimal(min_g.numerator) / min_g.denominator
 
