@@ -7,6 +7,7 @@ from decimal import Decimal
 from scalewright.command_line.person import PersonAtTerminal
 from scalewright.errors import LinkError, ScalewrightError, SpoiledError
 from scalewright.link.scale import Scale
+from scalewright.link.sighting import look_at
 from scalewright.procedures.job import Circumstances, Job, Journal
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.perform import Operator, perform_job
@@ -27,7 +28,7 @@ def carry_out(
     scale: Scale, journal: Journal, plan: Plan, circumstances: Circumstances | None = None, show: Show | None = None
 ) -> Job:
     """Begin a job, carry it out and return it ended. Whatever breaks it off, it can be resumed by its name."""
-    job = Job.begin(journal, plan, scale.identity, circumstances)
+    job = Job.begin(journal, plan, look_at(scale), circumstances)
     go_on(scale, job, show, is_resumed=False)
     return job
 
@@ -49,7 +50,7 @@ def go_on(scale: Scale, job: Job, show: Show | None = None, *, is_resumed: bool 
     except ScalewrightError as error:
         job.leave(str(error))
         raise
-    job.end(scale.identity)
+    job.end(look_at(scale))
 
 
 class Progress:

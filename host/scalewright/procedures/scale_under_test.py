@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
 
 from scalewright.errors import MeasurementError
 from scalewright.handbook_44 import Handbook44Class
@@ -74,8 +75,13 @@ class ScaleUnderTest:
         return int(self.record.max_divisions) * self.division_g
 
     def limit_g(self, load_g: Decimal | Fraction) -> Fraction:
-        """Return the maximum permissible error at a load. Raises InputError where there is none."""
-        return self.held.limits.permissible_error_g(Fraction(load_g), in_service=self.held.in_service)
+        """Return the maximum permissible error at a load. Raises InputError where there is none.
+
+        It is that of the nearest whole number of e, of two equally near the lower: reference masses of 2000.004 g test
+        the scale at 2000 g.
+        """
+        whole_g = ceil(Fraction(load_g) / self.e_g - Fraction(1, 2)) * self.e_g
+        return self.held.limits.permissible_error_g(whole_g, in_service=self.held.in_service)
 
     def fine_g(self, still: StillReading) -> Fraction:
         """Return the indication before it is rounded, zero not taken off.

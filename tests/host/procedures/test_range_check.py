@@ -57,3 +57,12 @@ def test_a_cell_with_hysteresis_reads_more_on_the_way_down() -> None:
     assert ways[1500] == pytest.approx(3000**2 / 2 * 2 * 0.0008 / 5000, abs=0.2)
     assert ways[0] == pytest.approx(0, abs=0.2)
     assert "error at 1500 g, down" in failing(run)
+
+
+@pytest.mark.parametrize(
+    ("load_g", "limit_g"),
+    # OIML R 76-1:2006, table 6: class III, e = 1 g, 0.5 g up to 500 g, 1 g up to 2000 g, 1.5 g above.
+    [("500", "0.5"), ("500.0041", "0.5"), ("501", "1"), ("2000.0041", "1"), ("1999.9959", "1"), ("2001", "1.5")],
+)
+def test_reference_masses_test_the_load_that_they_are_marked_with(load_g: str, limit_g: str) -> None:
+    assert under_test(record()).limit_g(Decimal(load_g)) == Fraction(limit_g)
