@@ -62,9 +62,9 @@ def test_what_it_takes_is_told_before_and_begins_no_job(url: str, capsys: pytest
         assert verify(url, "--tests", "creep", "--outline") == PASSED
         # half an hour, and zero, load, zero, exercise: 5 s each (common practice), and the readings
         assert capsys.readouterr().out == "preparation, creep and zero return: 8 readings, about 30 min\n"
-        assert verify(url, "--tests", "warm-up", "--cold", "60", "--outline", "--json") == PASSED
+        assert verify(url, "--tests", "warm-up", "--cold", "60", "--on-for", "20", "--outline", "--json") == PASSED
         outline = json.loads(capsys.readouterr().out)
-        assert outline["stages"] == ["preparation", "warm-up"] and 90 < outline["duration_s"] / 60 < 95
+        assert outline["stages"] == ["preparation", "warm-up"] and 110 < outline["duration_s"] / 60 < 115
         assert journal.head() == head
 
 

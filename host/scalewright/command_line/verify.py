@@ -45,6 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--steps", type=whole_number, default=5, metavar="N", help="even loads up to Max (default 5)")
     parser.add_argument("--times", type=whole_number, default=5, metavar="N", help="weighings in a series (default 5)")
     parser.add_argument("--readings", type=whole_number, default=16, metavar="N", help="raw readings a load")
+    parser.add_argument("--on-for", type=int, default=0, metavar="MIN", help="how long it must have been on first")
     parser.add_argument("--off-centre", metavar="G", help="load of the eccentricity test (default: by OIML R 76)")
     parser.add_argument("--reference", metavar="G", help="reference masses there are in all, for test substitution")
     parser.add_argument("--tilt", type=whole_number, default=50, metavar="N", help="thousandths out of level")
@@ -113,7 +114,8 @@ def _plan(
         return loads[-1]
 
     to_verify = _to_verify(arguments, registered, max_g, _min_g(registered, held, division_of(record)), load)
-    return Calibration(held, Preparation(_CHECKS, exercise=load(max_g)), chosen(names, to_verify)), loads
+    preparation = Preparation(_CHECKS, arguments.on_for * 60, load(max_g))
+    return Calibration(held, preparation, chosen(names, to_verify)), loads
 
 
 def _to_verify(
