@@ -270,6 +270,10 @@ def test_the_raw_readings_can_be_had_and_are_those_of_the_journal(tmp_path: Path
         answers = [json.loads(entry.body_json)["answer"] for entry in journal.entries(done.job, "job.answer")]
     kept = [answer for answer in answers if isinstance(answer, dict) and "counts_sum" in answer]
     assert [int(row["counts_sum"]) for row in rows] == [answer["counts_sum"] for answer in kept]
+    read_c = sorted(Decimal(row["temperature_c"]) for row in rows)
+    stated = done.certificate.conditions[0]
+    assert (stated.low, stated.high) == (round(read_c[0], 1), round(read_c[-1], 1))
+    assert stated.low < stated.high
     assert [row["temperature_c"] for row in rows] == [answer["temperature_c"] for answer in kept]
     assert {row["pieces"] for row in rows} >= {"", "500", "1000 + 500", "2000 + 1000"}
     assert {row["at"] for row in rows} == {"middle", "front left", "back left", "back right", "front right"}

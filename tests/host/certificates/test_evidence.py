@@ -109,12 +109,14 @@ def test_registers_count_as_they_stood_when_the_job_began(journal: Journal) -> N
 def test_a_condition_is_corrected_as_the_instrument_that_read_it_is_registered(journal: Journal) -> None:
     put(journal, Instrument("T-1", "thermometer", Decimal("0.45"), Decimal(3), Decimal("-0.1")), "KM", "new")
     read = Condition("air temperature", Decimal("21.4"), Decimal("22.0"), "°C", instrument="T-1")
-    other = Condition("air pressure", Decimal(1013), Decimal(1013), "hPa", instrument="on the wall")
+    other = Condition("air pressure", Decimal(1013), Decimal(1013), "hPa", instrument="B-1")
     job = perfect.carry_out(journal)
     found = issue_certificate(journal, job, replace(ISSUE, conditions=(read, other)), AT).conditions
     assert (found[0].low, found[0].high, found[0].expanded_u) == (Decimal("21.3"), Decimal("21.9"), Decimal("0.3"))
     assert found[0].instrument == "thermometer T-1"
     assert found[1] == other
+    put(journal, Instrument("B-1", "barometer", Decimal(5), correction=Decimal(9)), "KM", "only after the issue")
+    assert certificate_of(journal, job).conditions == found
 
 
 def test_masses_that_are_not_registered_stop_it(journal: Journal) -> None:

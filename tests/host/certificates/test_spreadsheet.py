@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
-from scalewright.certificates.document import Certificate
+from scalewright.certificates.document import Certificate, RawReading
 from scalewright.certificates.sheet import sheet
-from scalewright.certificates.spreadsheet import HEADER, as_json, harmless, results_csv
+from scalewright.certificates.spreadsheet import HEADER, as_json, harmless, raw_csv, results_csv
 from tests.host.certificates.cases import CASES, KITCHEN
 
 # OWASP, CSV Injection: the characters a cell must not begin with, and attacks it quotes in substance.
@@ -78,6 +78,18 @@ def test_json_holds_every_fact_and_the_reported_figures(name: str) -> None:
     exact = [point for test in certificate.tests for point in test.points]
     assert [point["indication_g"] for point in points] == [float(point.indication_g) for point in exact]
     assert value["reported"] == rows(certificate)
+
+
+def test_a_number_of_a_certificate_that_is_a_formula_is_written_as_text() -> None:
+    assert {row["certificate"] for row in rows(replace(KITCHEN, number="=1+1"))} == {"'=1+1"}
+
+
+def test_raw_readings_that_would_run_are_written_as_text() -> None:
+    reading = RawReading(
+        Decimal(500), ("@SUM(A1)", "500"), Decimal(0), Decimal(0), "=middle", 8, 8, 0, 1, Decimal("-0.5")
+    )
+    (row,) = csv.DictReader(io.StringIO(raw_csv(replace(KITCHEN, raw=(reading,))), newline=""))
+    assert (row["pieces"], row["at"], row["temperature_c"]) == ("'@SUM(A1) + 500", "'=middle", "-0.5")
 
 
 def test_infinite_degrees_of_freedom_are_null() -> None:
