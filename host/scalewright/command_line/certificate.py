@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from scalewright.certificates.files import FORMATS, rendered, write
 from scalewright.errors import InputError
 from scalewright.records import DEFAULT_FILE
 
@@ -12,7 +13,6 @@ if TYPE_CHECKING:
     from scalewright.certificates.document import Certificate
     from scalewright.certificates.issue import Issue
 
-FORMATS = ("pdf", "html", "csv", "json", "xml")
 _FIRST = "scalewright certificate JOB --details FILE; scalewright.certificates.issue_file explains its keys"
 
 
@@ -45,9 +45,9 @@ def run(arguments: argparse.Namespace) -> int:
     with Journal(arguments.records, read_only=issue is None) as journal:
         certificate = certificate_of(journal, job) if issue is None else issue_certificate(journal, job, issue)
     if kind:
-        _write(arguments.out, _rendered(certificate, kind, tuple(arguments.fonts)))
+        write(arguments.out, rendered(certificate, kind, tuple(arguments.fonts)))
     if arguments.raw:
-        _write(arguments.raw, raw_csv(certificate).encode())
+        write(arguments.raw, raw_csv(certificate).encode())
     print(_report(certificate, arguments))
     return 1 if certificate.final.conforms is False else 0
 
@@ -76,24 +76,6 @@ def _kind(arguments: argparse.Namespace) -> str:
     if kind not in FORMATS:
         raise InputError(f"--out {arguments.out}: expected a name that ends in {', '.join(FORMATS)}, or --format")
     return kind
-
-
-def _rendered(certificate: "Certificate", kind: str, fonts: tuple[str, ...]) -> bytes:
-    from scalewright.certificates import dcc, html, pdf, spreadsheet
-
-    if kind == "pdf":
-        return pdf.render(certificate, fonts)
-    if kind == "xml":
-        return dcc.render(certificate)
-    texts = {"html": html.render, "csv": spreadsheet.results_csv, "json": spreadsheet.as_json}
-    return texts[kind](certificate).encode()
-
-
-def _write(path: str, data: bytes) -> None:
-    from scalewright.table_file import replacing
-
-    with replacing(path) as stream:
-        stream.buffer.write(data)
 
 
 def _report(certificate: "Certificate", arguments: argparse.Namespace) -> str:

@@ -121,6 +121,8 @@ class ListScreen(BenchScreen):
             listed.highlighted = next((n for n, line in enumerate(lines) if kept and line.key == kept.key), 0)
             if self.focused is None:
                 listed.focus()
+        else:
+            self.set_focus(None)
         self.refresh_bindings()
 
     def add_lines(self, lines: Sequence[Line]) -> None:
