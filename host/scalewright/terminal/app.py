@@ -1,5 +1,6 @@
 """The application: it puts the screens together and hands them the news from the scale. The work is done elsewhere."""
 
+import threading
 from collections.abc import Iterable
 from functools import partial
 from typing import ClassVar
@@ -11,7 +12,7 @@ from textual.screen import Screen
 from scalewright.terminal.ascii_only import AsciiOnly
 from scalewright.terminal.bench import Bench
 from scalewright.terminal.messages import LineChanged, ReadingsArrived, WorkChanged
-from scalewright.terminal.screens import SCREENS, make_screen
+from scalewright.terminal.screens import SCREENS, load_screens, make_screen
 from scalewright.terminal.themes import PAPER, SLATE
 
 NEWS_EVERY_S = 0.1
@@ -53,6 +54,7 @@ class BenchApp(App[None]):
     def on_mount(self) -> None:
         """Begin where the person is to begin."""
         self.switch_mode("connect")
+        threading.Thread(target=load_screens, name="loading screens", daemon=True).start()
         self.set_interval(NEWS_EVERY_S, self.pass_news_on)
         if self._url:
             self.bench.connect(self._url)

@@ -1,6 +1,6 @@
 """What a person is to do now, in words: the same on the screens and in plain text."""
 
-from scalewright.errors import DeviceFault, ScalewrightError
+from scalewright.procedures.calibration import AS_FOUND
 from scalewright.procedures.instructions import instruction
 from scalewright.terminal.progress import ENDED, FAILED, Progress
 
@@ -37,12 +37,10 @@ def what_and_how(progress: Progress, *, is_virtual: bool) -> tuple[str, str]:
             return (instruction(request) if request else "wait"), "It waits for stability by itself."
 
 
+def title_of(progress: Progress, stage: str) -> str:
+    """Return the title of a part. Where nothing is adjusted all is as found, so that need not be said."""
+    return stage.removeprefix(f"{AS_FOUND}: ") if getattr(progress.plan, "adjustment", None) is None else stage
+
+
 def _words(progress: Progress) -> str:
     return instruction(progress.request) if progress.request else ""
-
-
-def reason(error: ScalewrightError) -> str:
-    """Return why something was not done; of what a device refuses its own words, for the code is for programs."""
-    if isinstance(error, DeviceFault):
-        return error.message.rpartition("; ")[2].rpartition(" (")[0]
-    return str(error)

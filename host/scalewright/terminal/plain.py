@@ -17,10 +17,11 @@ from scalewright.link.reading import Reading
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.requests import Ask
 from scalewright.terminal.bench import Bench, virtual_url
-from scalewright.terminal.guidance import reason, what_and_how
+from scalewright.terminal.guidance import what_and_how
 from scalewright.terminal.live_scale import Leave
 from scalewright.terminal.plans import Form
 from scalewright.terminal.progress import ASKED, ENDED, FAILED, PAUSED, WORKING
+from scalewright.terminal.reasons import reason
 from shared_calc.reading import MOVING, NET
 
 NEWS_EVERY_S = 0.1
@@ -121,6 +122,8 @@ class PlainBench:
             return
         if progress.state == ASKED and isinstance(progress.request, Ask):
             what += f" Type answer and one of: {', '.join(progress.request.choices) or 'your words'}"
+        for suspicion in progress.suspicions:
+            self._say(f"It points to: {suspicion}")
         self._say(f"{progress.readings} of {progress.outline.readings} readings. {what[0].upper()}{what[1:]}.")
 
     def _go_on(self) -> None:

@@ -4,16 +4,21 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
+from scalewright.equipment import PANS
 from scalewright.errors import InputError
 from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
 from scalewright.procedures.calibration import Calibration
+from scalewright.procedures.daily_check import DailyCheck
 from scalewright.procedures.loads import up_and_down
 from scalewright.procedures.preparation import Preparation
 from scalewright.procedures.range_check import RangeCheck
 from scalewright.procedures.requests import Load
-from scalewright.procedures.scale_under_test import Held
+from scalewright.procedures.scale_under_test import Held, division_of
+from scalewright.procedures.verification import ToVerify, chosen
 from scalewright.tolerances import AccuracyClass
+from shared_calc.coefficient_record import CoefficientRecord
 
+CHECKS = ("level the scale, clear and clean the pan, and see that nothing touches it",)
 DEGREE = 3  # a cubic takes the usual bend of a cell out; virtual_scale/load_cell.py has the figures
 
 
@@ -58,6 +63,64 @@ class Form:
             asks_before_adjustment=asks,
             as_left=tests,
         )
+
+
+@dataclass(frozen=True)
+class TestForm:
+    """As typed, for a scale that is calibrated."""
+
+    __test__ = False  # for pytest, which would take it for one of its own by its name
+
+    names: tuple[str, ...]
+    """tests, of procedures.verification.TESTS"""
+    accuracy_class: str = "III"
+    steps: str = "5"
+    times: str = "5"
+    readings: str = "16"
+    check_masses_g: str = "500, 2000"
+
+    def test(self, record: CoefficientRecord) -> Calibration:
+        """Return a test of the scale as it is. Raises InputError."""
+        if not self.names:
+            raise InputError("no test is ticked; expected at least one")
+        to_verify = ToVerify(
+            _max_of(record),
+            _min_of(record, self._limits(record)),
+            PANS[0],
+            4,
+            Load,
+            _whole(self.steps, "loads"),
+            _whole(self.times, "weighings in a series"),
+        )
+        tests = chosen(self.names, to_verify)
+        return Calibration(self._held(record), Preparation(CHECKS, exercise=Load(_max_of(record))), tests)
+
+    def daily_check(self, record: CoefficientRecord) -> DailyCheck:
+        """Return the check with one or two masses, against the limits for a scale in use. Raises InputError."""
+        masses = tuple(Load(_grams(text.strip(), "check mass")) for text in self.check_masses_g.split(","))
+        beyond = [load for load in masses if load.load_g > _max_of(record)]
+        if beyond:
+            raise InputError(f"check mass {beyond[0].load_g} g; expected at most Max, {_max_of(record)} g")
+        return DailyCheck(
+            Held(self._limits(record), in_service=True, readings=_whole(self.readings, "readings")), masses
+        )
+
+    def _held(self, record: CoefficientRecord) -> Held:
+        return Held(self._limits(record), readings=_whole(self.readings, "readings"))
+
+    def _limits(self, record: CoefficientRecord) -> AccuracyClass:
+        limits = AccuracyClass(self.accuracy_class, division_of(record))
+        limits.permissible_error_g(Fraction(_max_of(record)))
+        return limits
+
+
+def _max_of(record: CoefficientRecord) -> Decimal:
+    return Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
+
+
+def _min_of(record: CoefficientRecord, limits: AccuracyClass) -> Decimal:
+    min_g = limits.min_g or 20 * division_of(record)  # Min of class III (OIML R 76-1:2006, table 3)
+    return Decimal(min_g.numerator) / min_g.denominator
 
 
 def _grams(text: str, name: str) -> Decimal:

@@ -38,6 +38,8 @@ class Progress:
     """may the refused reading be accepted with a reason?"""
     pace: int = 1
     """how much faster than yours the time of the device runs"""
+    suspicions: tuple[str, ...] = ()
+    """at the end: the faults that the results point to"""
 
     @property
     def remaining_s(self) -> float:

@@ -8,6 +8,8 @@ from queue import SimpleQueue
 from scalewright.errors import DeviceFault, LinkError, MeasurementError, ScalewrightError
 from scalewright.link.reading import Reading
 from scalewright.link.scale import Scale
+from scalewright.link.sighting import look_at
+from scalewright.procedures.calibration import Calibration
 from scalewright.procedures.job import Circumstances, Job
 from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.perform import perform_job
@@ -24,6 +26,7 @@ from scalewright.procedures.requests import (
     TakeReading,
     TakeStillReading,
 )
+from scalewright.procedures.suspicions import suspicions
 from scalewright.procedures.virtual_hand import VirtualHand
 from scalewright.records.journal import Journal
 from scalewright.terminal.live_scale import Leave, LiveScale
@@ -31,7 +34,8 @@ from scalewright.terminal.progress import ASKED, ENDED, FAILED, HANDS, PAUSED, R
 
 FAST, AS_LIFE = 20, 1
 """How fast virtual time runs while the automatic hand works, and otherwise."""
-READING_REQUESTS = (TakeStillReading, TakeReading, TakeIndication)
+COUNTED = (TakeStillReading, TakeReading)
+"""Requests that the outline of a plan counts as readings."""
 
 
 class Work:
@@ -92,7 +96,7 @@ class Work:
                 raise
             finally:
                 self._slow_down()
-            self._job.end(scale.identity)
+            self._job.end(look_at(scale))
             self._tell(ENDED)
             return self._job
 
@@ -104,7 +108,7 @@ class Work:
             self._job.check_device(scale.identity.serial_number)
         else:
             assert self._plan is not None
-            self._job = Job.begin(journal, self._plan, scale.identity, self._circumstances)
+            self._job = Job.begin(journal, self._plan, look_at(scale), self._circumstances)
             self.job_name = self._job.name
         if self._withdrawal is not None:
             self._job.withdraw(_back_to_the_load(self._job), self._withdrawal[1])
@@ -130,6 +134,8 @@ class Work:
 
     def refused(self, request: Request, refusal: MeasurementError, *, can_be_accepted: bool) -> str:
         """Return why the person accepts the reading all the same; "" to take it again."""
+        if self.is_by_itself and self._hand is not None and can_be_accepted:
+            return self._hand.refused(request, refusal, can_be_accepted=True)
         self._tell(REFUSED, str(refusal), can_be_accepted=can_be_accepted)
         return self._await_reply()
 
@@ -153,6 +159,10 @@ class Work:
         self._live.watch(self._scale, lambda: not self._replies.empty())
         return self._replies.get()
 
+    def _suspicions(self) -> tuple[str, ...]:
+        plan = self._job.plan
+        return tuple(map(str, suspicions(plan, self._job.run))) if isinstance(plan, Calibration) else ()
+
     def _slow_down(self) -> None:
         """Time goes on as it does for people, once the automatic hand has done its work."""
         if self.is_by_itself:
@@ -161,7 +171,7 @@ class Work:
 
     def _tell(self, state: str, text: str = "", *, doing: Request | None = None, can_be_accepted: bool = False) -> None:
         run = self._job.run
-        readings = sum(isinstance(request, READING_REQUESTS) for request, _ in run.answered)
+        readings = sum(isinstance(request, COUNTED) for request, _ in run.answered)
         self._tell_all(
             Progress(
                 state,
@@ -176,6 +186,7 @@ class Work:
                 text,
                 can_be_accepted,
                 FAST if self.is_by_itself else AS_LIFE,
+                self._suspicions() if state == ENDED else (),
             )
         )
 
@@ -183,7 +194,7 @@ class Work:
 def _back_to_the_load(job: Job) -> int:
     """Return how many answers go back to before the load of the last reading was put on."""
     answered = job.run.answered
-    readings = [k for k, (request, _) in enumerate(answered) if isinstance(request, READING_REQUESTS)]
+    readings = [k for k, (request, _) in enumerate(answered) if isinstance(request, (*COUNTED, TakeIndication))]
     last_reading = readings[-1] if readings else 0
     for k in range(last_reading, -1, -1):
         if k < len(answered) and isinstance(answered[k][0], PlaceLoad):

@@ -17,6 +17,7 @@ REWRITE = "SCALEWRIGHT_REWRITE_SCREENS"
 """An environment variable: set, the kept screens are written anew instead of compared."""
 KEPT = Path(__file__).parent / "screens"
 LOOK_EVERY_S = 0.1
+REST_S = 4.0
 PATIENCE_S = 40.0  # far more than is needed: tests share their machine
 
 Play = Callable[["Pilot[None]"], Awaitable[None]]
@@ -77,7 +78,7 @@ async def until_as_kept(pilot: "Pilot[None]", name: str) -> None:
     width, height = pilot.app.size
     file = KEPT / f"{name}_{width}x{height}.txt"
     if os.environ.get(REWRITE):
-        await pilot.pause(1)  # whoever rewrites looks at what comes of it
+        await asyncio.sleep(REST_S)  # whoever rewrites looks at what comes of it
         file.write_text(text_of(pilot), encoding="utf-8")
     kept = file.read_text(encoding="utf-8")
     await until(pilot, lambda: text_of(pilot) == kept)

@@ -5,9 +5,14 @@ from pathlib import Path
 
 from scalewright.link.ports import Port
 from scalewright.link.scale import Scale
+from scalewright.procedures.plans import Plan
+from scalewright.procedures.rehearsal import PerfectScale, rehearse
+from scalewright.procedures.run import Run
 from scalewright.terminal.app import BenchApp
 from scalewright.terminal.bench import Bench
 from scalewright.terminal.live_scale import LIVE, Line, LiveScale
+from scalewright.terminal.progress import HANDS, Progress
+from scalewright.terminal.work import COUNTED
 from shared_calc.coefficient_record import decode
 
 URL = "virtual://PLOVER?seed=1729&speed=0"
@@ -47,3 +52,21 @@ def weighing_app(folder: Path, *, is_calibrated: bool, **look: bool) -> BenchApp
 
 
 PORTS = [Port("/dev/ttyACM0", "Board in FS mode", True), Port("virtual://bench", "virtual scale", False)]
+
+
+def progress_of(plan: Plan, answers: int, state: str = HANDS) -> Progress:
+    """Return how a job stands after so many answers of a scale without error; -1: at its end."""
+    scale, run = PerfectScale(b"", plan.full_g, 10.0), Run(plan.steps)
+    while run.request is not None and len(run.answered) != answers:
+        run.answer(scale.answer(run.request))
+    readings = sum(isinstance(request, COUNTED) for request, _ in run.answered)
+    outcomes, stages, answered = tuple(run.outcomes), tuple(run.stages), len(run.answered)
+    outline, name = rehearse(plan), "20260301T091500Z-0a1b2c3d"
+    return Progress(state, name, plan, outline, run.request, stages, outcomes, answered, readings)
+
+
+def working_app(folder: Path, progress: Progress, **look: bool) -> BenchApp:
+    """Return the app with a job on a scale that is silent."""
+    app = weighing_app(folder, is_calibrated=False, **look)
+    app.bench.progress = progress
+    return app

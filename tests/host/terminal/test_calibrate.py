@@ -55,7 +55,7 @@ def test_from_the_empty_start_screen_to_a_calibrated_scale_by_keyboard(tmp_path:
         await until_it_says(pilot, "A: it does all the rest")
         await press(pilot, "a")
         await until_it_says(pilot, "PASS: the scale is within its limits")
-        assert "21 within" in text_of(pilot)
+        await until_it_says(pilot, "21 within")
         await press(pilot, "2")
         await until_it_says(pilot, "Max 3000 g   d = 1 g")
         assert bench_of(pilot).is_calibrated
@@ -85,7 +85,7 @@ def test_a_person_is_led_load_by_load_and_sees_each_result_beside_its_limit(tmp_
         await until_it_says(pilot, "✓ adjustment")
         await press(pilot, "a")
         await until_it_says(pilot, "PASS: the scale is within its limits")
-        assert "error at 1500 g, up" in text_of(pilot)
+        await until_it_says(pilot, "error at 1500 g, up")
 
     play(app_at(tmp_path, URL), steps)
 

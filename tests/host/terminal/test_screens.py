@@ -8,9 +8,11 @@ from textual.pilot import Pilot
 from scalewright.link.ports import Port
 from scalewright.terminal.app import BenchApp
 from scalewright.terminal.bench import Bench
+from scalewright.terminal.plans import Form
+from scalewright.terminal.progress import ENDED, HANDS
 from scalewright.terminal.screens import SCREENS
 from tests.host.terminal.pilot import SIZES, app_at, play, press, text_of, until, until_as_kept, until_it_says
-from tests.host.terminal.scenes import PORTS, weighing_app
+from tests.host.terminal.scenes import PORTS, progress_of, weighing_app, working_app
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
@@ -33,6 +35,28 @@ def test_weigh(tmp_path: Path, size: tuple[int, int], is_calibrated: bool) -> No
         await until_as_kept(pilot, "weigh" if is_calibrated else "weigh_uncalibrated")
 
     play(weighing_app(tmp_path, is_calibrated=is_calibrated), steps, size)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("key, name", [("3", "calibrate"), ("4", "test")])
+def test_the_forms(tmp_path: Path, size: tuple[int, int], key: str, name: str) -> None:
+    async def steps(pilot: "Pilot[None]") -> None:
+        await press(pilot, key)
+        await until_as_kept(pilot, name)
+
+    play(app_at(tmp_path), steps, size)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize(
+    "answers, state, name", [(10, HANDS, "guided_load"), (60, HANDS, "guided_check"), (-1, ENDED, "guided_end")]
+)
+def test_a_guided_job(tmp_path: Path, size: tuple[int, int], answers: int, state: str, name: str) -> None:
+    async def steps(pilot: "Pilot[None]") -> None:
+        await press(pilot, "3")
+        await until_as_kept(pilot, name)
+
+    play(working_app(tmp_path, progress_of(Form().calibration(asks=False), answers, state)), steps, size)
 
 
 def test_in_ascii_the_screen_holds_nothing_else(tmp_path: Path) -> None:

@@ -21,10 +21,17 @@ SCREENS = {
     "connect": Entry("1", "Connect", "connect", "ConnectScreen"),
     "weigh": Entry("2", "Weigh", "weigh", "WeighScreen"),
     "calibrate": Entry("3", "Calibrate", "calibrate", "CalibrateScreen"),
+    "test": Entry("4", "Test", "test", "TestScreen"),
     "records": Entry("6", "Records", "records", "RecordsScreen"),
     "masses": Entry("7", "Masses", "masses", "MassesScreen"),
     "scales": Entry("8", "Scales", "scales", "ScalesScreen"),
 }
+
+
+def load_screens() -> None:
+    """Import every screen, so that going to one is quick; meant for a thread, once the first one is shown."""
+    for entry in SCREENS.values():
+        import_module(f"scalewright.terminal.screens.{entry.module}")
 
 
 def make_screen(name: str, bench: "Bench") -> "BenchScreen":

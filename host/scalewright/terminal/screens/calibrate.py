@@ -7,6 +7,7 @@ from textual.widgets import Button, Input, Select, Static
 
 from scalewright.errors import InputError
 from scalewright.terminal.bench import Bench
+from scalewright.terminal.open_jobs import CALIBRATION
 from scalewright.terminal.plans import Form
 from scalewright.terminal.screens.work import WorkScreen
 
@@ -23,7 +24,7 @@ class CalibrateScreen(WorkScreen):
     """A form, then the guided job."""
 
     NAME = "calibrate"
-    KINDS = ("Calibration",)
+    KINDS = (CALIBRATION,)
     HELP = """
 A calibration finds how the scale's indication and known masses belong together; the adjustment then makes the scale
 show them rightly. It is one job: the scale is tested as found, adjusted at known loads up and down, and tested as left.
@@ -50,10 +51,6 @@ Use known masses. Never load a scale above its Max, and lift heavy masses with c
             yield Select(((name, name) for name in CLASSES), value="III", allow_blank=False, id="class", compact=True)
         yield Button("Begin", id="begin", variant="primary", compact=True)
         yield Static(id="objections", classes="quiet")
-
-    def on_mount(self) -> None:
-        """One key begins."""
-        self.focus_form()
 
     def focus_form(self) -> None:
         """Enter begins."""

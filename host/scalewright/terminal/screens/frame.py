@@ -13,9 +13,9 @@ from textual.widgets import Footer, Static
 
 from scalewright.errors import ScalewrightError
 from scalewright.terminal.bench import Bench
-from scalewright.terminal.guidance import reason
 from scalewright.terminal.live_scale import Leave
 from scalewright.terminal.messages import LineChanged
+from scalewright.terminal.reasons import reason
 from scalewright.terminal.screens.help import HelpScreen
 from scalewright.terminal.widgets.top_lines import TopLines
 
@@ -83,7 +83,9 @@ class BenchScreen(Screen[None]):
 
     async def _await(self, future: "Future[Found]", use: Callable[[Found], None]) -> None:
         try:
-            use(await asyncio.wrap_future(future))
+            found = await asyncio.wrap_future(future)
+            if self.is_attached:  # the person may have left meanwhile
+                use(found)
         except ScalewrightError as error:
             self.say_not(error)
         except Leave:

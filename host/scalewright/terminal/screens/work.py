@@ -45,7 +45,7 @@ class WorkScreen(BenchScreen):
     """Shows `compose_plan` while no job is on, and the job while one is."""
 
     KINDS: ClassVar[tuple[str, ...]]
-    """Names of the plans that are begun here."""
+    """Kinds of the jobs that are begun here, as open_jobs has them."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "next", "Next", key_display="Enter"),
         Binding("a", "by_itself", "All by itself"),
@@ -56,6 +56,7 @@ class WorkScreen(BenchScreen):
         Binding("g", "plot", "Plot"),
     ]
 
+    AUTO_FOCUS = ""
     _offered: object = None
 
     def compose_body(self) -> ComposeResult:
@@ -83,6 +84,7 @@ class WorkScreen(BenchScreen):
         super().on_screen_resume()
         if self.bench.progress is None:
             self.look_for_open_jobs()
+            self.focus_form()
 
     def look_for_open_jobs(self) -> None:
         """List those of the scale that is on the line, begun on this screen."""
@@ -95,7 +97,7 @@ class WorkScreen(BenchScreen):
         mine = [job for job in found if job.kind in self.KINDS]
         listed = self.query_one(OpenJobs)
         listed.clear_options()
-        listed.add_options(Option(f"{job.name}   {job.answers} steps done", id=job.name) for job in mine)
+        listed.add_options(Option(f"{job.kind} {job.name}   {job.answers} steps done", id=job.name) for job in mine)
         self.query_one("#open").display = bool(mine)
         if mine:
             listed.highlighted = 0
@@ -118,6 +120,8 @@ class WorkScreen(BenchScreen):
         """Show the job or the form, whichever it is time for."""
         progress = self.bench.progress
         self.set_class(progress is not None, "-working")
+        if progress is not None and self.focused is not None:
+            self.set_focus(None)  # Enter is for the job, not for a button below it
         if progress is not None:
             self._show(progress)
         offered = (progress and progress.state, progress and progress.can_be_accepted, self.bench.is_virtual)

@@ -32,6 +32,7 @@ class ErrorPlot(PlotWidget):
         if drawn != self._drawn:
             self._drawn = drawn
             self._draw(drawn)
+            self.call_after_refresh(self.refresh)  # its canvases have their sizes only then
 
     def _draw(self, outcomes: Sequence[Outcome]) -> None:
         self.clear()

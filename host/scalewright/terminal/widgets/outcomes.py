@@ -6,17 +6,20 @@ from textual.content import Content
 from textual.widgets import Static
 
 from scalewright.procedures.outcomes import Outcome
+from scalewright.terminal.guidance import title_of
 from scalewright.terminal.progress import Progress
 
-_WHAT = 23  # columns
+_WHAT, _FIGURE = 28, 8  # columns
 
 
 def outcome_line(outcome: Outcome) -> str:
     """Return one figure with its limit and the verdict in a word."""
     found, allowed = f"{float(outcome.value):+.3f}", f"{float(outcome.limit):.3f}"
-    return (
-        f"{_short(outcome.what):{_WHAT}}{found:>9}{allowed:>8} {outcome.unit:2} {'PASS' if outcome.passes else 'FAIL'}"
-    )
+    return _line(outcome.what, found, allowed, f" {outcome.unit:2} {'PASS' if outcome.passes else 'FAIL'}")
+
+
+def _line(what: str, found: str, allowed: str, rest: str = "") -> str:
+    return f"{_short(what):{_WHAT}}{found:>{_FIGURE}}{allowed:>{_FIGURE}}{rest}"
 
 
 def _short(text: str) -> str:
@@ -39,7 +42,9 @@ class Outcomes(VerticalScroll):
         for outcome in progress.outcomes:
             if outcome.stage != stage:
                 stage = outcome.stage
-                lines.append(Content.styled(f"{_short(stage):{_WHAT}}{'found':>9}{'allowed':>8}", "$secondary"))
+                heading = _line(title_of(progress, stage), "found", "allowed")
+                lines.append(Content.styled(heading, "$secondary"))
             lines.append(Content.styled(outcome_line(outcome), "$foreground" if outcome.passes else "bold $error"))
+        lines += [Content.styled(f"! {suspicion}", "bold $error") for suspicion in progress.suspicions]
         self.query_one(Static).update(Content("\n").join(lines) or "What is found appears here, beside what is allowed")
         self.scroll_end(animate=False)

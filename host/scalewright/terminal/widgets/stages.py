@@ -3,6 +3,7 @@
 from textual.content import Content
 from textual.widgets import Static
 
+from scalewright.terminal.guidance import title_of
 from scalewright.terminal.progress import ENDED, Progress
 
 DONE, NOW, TO_COME = "done", "now", "to come"
@@ -38,7 +39,7 @@ class Stages(Static):
         """Bring them up to date."""
         lines = []
         for when, title, verdict in stages_of(progress):
-            lines.append(Content.styled(f"{_SIGNS[when]} {title}", _STYLES[when]))
+            lines.append(Content.styled(f"{_SIGNS[when]} {title_of(progress, title)}", _STYLES[when]))
             if verdict:
                 lines.append(Content.styled(f"  {verdict}", "bold $error" if "beyond" in verdict else "$success"))
         self.update(Content("\n").join(lines))
