@@ -92,6 +92,8 @@ def test_limits_in_service_are_twice_those_of_the_first_test(url: str, capsys: p
     assert verify(worn, "--tests", "range", "--steps", "3") == FAILED
     assert verify(worn, "--tests", "range", "--steps", "3", "--in-service") == PASSED
     assert "wrong span: all loads read 0.07" in capsys.readouterr().out
+    assert run(["check", "--port", worn, "--steps", "3", "--readings", "4"]) == FAILED
+    assert "wrong span: all loads read 0.07" in capsys.readouterr().out  # a check names it too
 
 
 def test_a_scale_that_shows_nothing_at_max_fails_by_what_was_found_before(

@@ -144,6 +144,12 @@ def outcomes_as_json(outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
     ]
 
 
+def tell_suspicions(found: Sequence[Suspicion]) -> None:
+    """Print the faults that results point to, and what to check; nothing where there are none."""
+    for suspicion in found:
+        print(suspicion)
+
+
 def suspicions_as_json(found: Sequence[Suspicion]) -> list[dict[str, str]]:
     """Return the faults that results point to, for --json."""
     return [{"fault": one.fault, "seen": one.seen, "check": one.check} for one in found]

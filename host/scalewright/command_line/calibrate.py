@@ -13,6 +13,8 @@ from scalewright.command_line.bench import (
     limits_for,
     step_line,
     steps_as_json,
+    suspicions_as_json,
+    tell_suspicions,
 )
 from scalewright.command_line.circumstances import add_circumstances_arguments, circumstances, made_of_masses
 
@@ -40,6 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
     from scalewright.procedures.loads import ends, up_and_down
     from scalewright.procedures.range_check import RangeCheck
     from scalewright.procedures.scale_under_test import Held
+    from scalewright.procedures.suspicions import suspicions
     from scalewright.recordings import write_observations
     from scalewright.records.journal import Journal
     from shared_calc.coefficient_record import identity
@@ -72,6 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
             "coefficients": adjusted.coefficients.hex(),
             "coefficients_crc": identity(adjusted.coefficients),
             "steps": steps_as_json(steps),
+            "suspicions": suspicions_as_json(suspicions(plan, job.run)),
             "passes": job.passed,
             "records_head": head.hash,
         }
@@ -82,4 +86,5 @@ def run(arguments: argparse.Namespace) -> int:
         print(STEP_HEADINGS)
         print("\n".join(step_line(step) for step in steps))
         print("passes" if job.passed else "FAILS", f"class {limits.name}, e = {arguments.division} g")
+        tell_suspicions(suspicions(plan, job.run))
     return 0 if job.passed else 1

@@ -9,6 +9,8 @@ from scalewright.command_line.bench import (
     limits_for,
     step_line,
     steps_as_json,
+    suspicions_as_json,
+    tell_suspicions,
 )
 from scalewright.command_line.circumstances import add_circumstances_arguments, circumstances, made_of_masses
 
@@ -31,6 +33,7 @@ def run(arguments: argparse.Namespace) -> int:
     from scalewright.procedures.loads import up_and_down
     from scalewright.procedures.range_check import RangeCheck, hysteresis
     from scalewright.procedures.scale_under_test import Held
+    from scalewright.procedures.suspicions import suspicions
     from scalewright.records.journal import Journal
     from shared_calc.coefficient_record import decode
 
@@ -43,12 +46,13 @@ def run(arguments: argparse.Namespace) -> int:
         plan = Calibration(Held(limits, readings=arguments.readings), as_found=(RangeCheck(loads),))
         job = carry_out(scale, journal, plan, circumstances(arguments, journal, scale, loads, limits))
         (steps,) = job.result.as_found
-        head, passed = journal.head(), job.passed
+        head, passed, found = journal.head(), job.passed, suspicions(plan, job.run)
         if arguments.mark:
             scale.ask(f"CALibration:VERification {_verdict(passed, limits.name)}")
     if arguments.json:
         ways = [{"load_g": float(g), "difference_g": float(each)} for g, each in hysteresis(steps).items()]
         result = {"job": job.name, "steps": steps_as_json(steps), "hysteresis": ways}
+        result["suspicions"] = suspicions_as_json(found)
         print(json.dumps({**result, "passes": passed, "records_head": head.hash}))
     else:
         print(STEP_HEADINGS)
@@ -56,6 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
         widest_at_g, widest_g = max(hysteresis(steps).items(), key=lambda each: abs(each[1]))
         print(f"Falling minus rising: {float(widest_g):+.3f} g at {widest_at_g} g, where it is widest.")
         print("passes" if passed else "FAILS", f"class {limits.name}, e = {float(division_g):g} g")
+        tell_suspicions(found)
     return 0 if passed else 1
 
 

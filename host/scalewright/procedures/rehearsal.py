@@ -90,7 +90,7 @@ class PerfectScale:
             case Ask(choices=choices):
                 return choices[0] if choices else "-"
             case Restart():
-                self.time_ms = 0.0
+                self.time_ms, self._taken_off_g = 0.0, Decimal(0)
             case StoreCoefficients(data):
                 self._coefficients = data
                 return data

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from scalewright.procedures.faults import Suspicion, more, signed
 from scalewright.procedures.odd_mass import odd_mass
-from scalewright.procedures.range_check import Step
+from scalewright.procedures.range_check import Step, hysteresis
 from scalewright.procedures.requests import Load
 
 
@@ -26,14 +26,12 @@ def _odd(loads: Sequence[Load], steps: Sequence[Step]) -> Suspicion | None:
 
 def _loop(steps: Sequence[Step]) -> Suspicion | None:
     """Up and down differ, yet the zero comes back."""
-    up = {step.load_g: step for step in steps if step.direction == "up"}
-    down = {step.load_g: step for step in steps if step.direction == "down"}
-    widths = {load_g: down[load_g].error_g - up[load_g].error_g for load_g in up if load_g in down}
+    widths, limits = hysteresis(steps), {step.load_g: step.limit_g for step in steps}
     if not widths:
         return None
     widest = max(widths, key=lambda load_g: abs(widths[load_g]))
     width_g, zero_g = widths[widest], widths[min(widths)]
-    if abs(width_g) <= up[widest].limit_g or abs(zero_g) >= abs(width_g) / 2:
+    if abs(width_g) <= limits[widest] or abs(zero_g) >= abs(width_g) / 2:
         return None
     seen = f"{widest} g reads {more(width_g)} on the way down than on the way up"
     return Suspicion("hysteresis", f"{seen}, and the zero comes back to {signed(zero_g)}")
