@@ -154,10 +154,11 @@ class ScaleHistory:
         if failed:
             yield failed_check(min(failed))
         before = next((c for c in reversed(self.calibrations) if c.on < last.on), None)
+        months = self.interval_months or self.rules.first_months
         if before and any(error.limit_g for error in last.found):
-            yield staircase(before.on, last.on, self.interval_months or self.rules.first_months, last.found, self.rules)
+            yield staircase(before.on, last.on, months, last.found, self.rules)
         else:
-            yield first_interval(last.on, self.rules)
+            yield first_interval(last.on, months, self.rules)
         drifted = by_drift(last.on, self.rates, self.rules)
         if drifted:
             yield drifted

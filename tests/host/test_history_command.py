@@ -115,6 +115,9 @@ def test_a_stated_base_line_and_other_rules_are_taken(past: None, capsys: pytest
         (["--scale", "PLOVER-3", "--mean", "0"], "--mean and --sd go together"),
         (["--scale", "PLOVER-3", "--mean", "0", "--sd", "0"], "base line: mean 0, sd 0"),
         (["--scale", "PLOVER-3", "--base", "3"], "--base 3; expected 5 or more"),
+        (["--scale", "PLOVER-3", "--intervals", "6,x"], "--intervals 'x'; expected a number from 1 and up to 120"),
+        (["--scale", "PLOVER-3", "--intervals", "6,3"], "intervals (6, 3) months; expected one or more, rising"),
+        (["--scale", "PLOVER-3", "--within", "2"], "lengthen within 2 of the limit"),
     ],
 )
 def test_bad_input_is_one_line(
@@ -123,6 +126,13 @@ def test_bad_input_is_one_line(
     assert run(["history", *options]) == BAD_INPUT
     (line,) = capsys.readouterr().err.splitlines()
     assert complaint in line
+
+
+def test_a_laboratory_has_its_own_intervals(past: None, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["history", "--scale", "PLOVER-3", "--intervals", "4,12,24", "--json"]
+    assert run(words) == PASSED
+    told = json.loads(capsys.readouterr().out)
+    assert told["proposed_due"] == "2025-07-01"  # found outside: a step down from 12 months is 4
 
 
 def test_charts_are_drawn_as_text_and_as_a_file(past: None, capsys: pytest.CaptureFixture[str]) -> None:

@@ -59,6 +59,7 @@ def test_the_earliest_of_the_proposals_holds() -> None:
 def test_a_first_calibration_gives_the_first_interval_and_none_gives_nothing() -> None:
     (only,) = ScaleHistory(YEARS[:1], ()).proposals
     assert (only.due, only.method) == (date(2024, 3, 1), STAIRCASE)
+    assert ScaleHistory(YEARS[:1], (), interval_months=6).proposals[0].due == date(2023, 9, 1)
     assert ScaleHistory((), ()).proposals == [] and ScaleHistory((), ()).proposal is None
     assert ScaleHistory((), ()).rates == [] and ScaleHistory((), ()).charts() == []
 

@@ -64,9 +64,9 @@ class Proposal:
     reason: str
 
 
-def first_interval(calibrated: date, rules: IntervalRules) -> Proposal:
-    """Return the proposal for a scale that was calibrated once."""
-    months = rules.within(rules.first_months)
+def first_interval(calibrated: date, interval_months: int, rules: IntervalRules) -> Proposal:
+    """Return the proposal for a scale that was calibrated once, and is to be again after the first interval."""
+    months = rules.within(interval_months)
     reason = f"no earlier calibration to compare with: the first interval, {months} months"
     return Proposal(months_later(calibrated, months), STAIRCASE, reason)
 

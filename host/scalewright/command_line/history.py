@@ -5,6 +5,7 @@ import json
 
 from scalewright.analysis.chart_rules import RULES, WESTERN_ELECTRIC
 from scalewright.analysis.control_chart import DEFAULT_RULES, LEAST_CHECKS, USUAL_CHECKS, stated_base_line
+from scalewright.analysis.recalibration_interval import IntervalRules
 from scalewright.command_line.history_report import report, results
 from scalewright.command_line.numbers import number
 from scalewright.command_line.plotting import add_plot_arguments, draw
@@ -31,6 +32,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="usual: 3 standard deviations; western-electric: its four, a false alarm in 92 checks; all: trends too. "
         "The moving average (EWMA) always watches",
     )
+    usual = IntervalRules()
+    ladder = ",".join(map(str, usual.ladder_months))
+    parser.add_argument("--intervals", default=ladder, metavar="M[,M]", help=f"in months, rising (default {ladder})")
+    parser.add_argument(
+        "--first", type=int, default=usual.first_months, metavar="M", help="interval of a scale registered without one"
+    )
+    parser.add_argument(
+        "--within",
+        type=float,
+        default=usual.lengthen_within,
+        metavar="SHARE",
+        help=f"of the limit: found within it, the interval grows (default {usual.lengthen_within:g})",
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     add_plot_arguments(parser)
 
@@ -47,8 +61,9 @@ def run(arguments: argparse.Namespace) -> int:
     base = None
     if arguments.mean is not None:
         base = stated_base_line(float(number(arguments.mean, "--mean")), float(number(arguments.sd, "--sd", 0)))
+    rules = IntervalRules(_months(arguments.intervals), arguments.first, arguments.within)
     with Journal(arguments.records, read_only=True) as journal:
-        history = read_history(journal, arguments.scale)
+        history = read_history(journal, arguments.scale, rules)
     charts = history.charts(arguments.base, base, RULE_SETS[arguments.rules])
     if arguments.json:
         print(json.dumps(results(arguments.scale, history, charts)))
@@ -58,3 +73,7 @@ def run(arguments: argparse.Namespace) -> int:
     if drawn:
         draw(drawn, arguments)
     return 0 if all(chart.is_in_order for chart in charts) else 1
+
+
+def _months(text: str) -> tuple[int, ...]:
+    return tuple(int(number(part, "--intervals", 1, 120)) for part in text.split(","))

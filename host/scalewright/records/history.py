@@ -18,6 +18,7 @@ from scalewright.analysis.error_of_indication import (
     Weight,
     error_of_indication,
 )
+from scalewright.analysis.recalibration_interval import IntervalRules
 from scalewright.due_list import Kept
 from scalewright.equipment import Instrument, MassSet, RegisteredScale
 from scalewright.errors import RecordError
@@ -35,14 +36,14 @@ _THIRD = 3  # of the limit is what a mass of unknown uncertainty may be wrong by
 Body = Mapping[str, Any]
 
 
-def read_history(journal: Journal, key: str) -> ScaleHistory:
-    """Return the history of a registered scale.
+def read_history(journal: Journal, key: str, rules: IntervalRules | None = None) -> ScaleHistory:
+    """Return the history of a registered scale; rules: by which its next calibration is proposed, if not the usual.
 
     Raises InputError where there is no such scale, RecordError where the result of a job is not as one is written.
     """
     scale = find(journal, RegisteredScale, key)
     past = tuple(calibrations(journal, key, float(scale.d_g)))
-    return ScaleHistory(past, tuple(daily_checks(journal, key)), scale.interval_months)
+    return ScaleHistory(past, tuple(daily_checks(journal, key)), scale.interval_months, rules or IntervalRules())
 
 
 def calibrations(journal: Journal, key: str, d_g: float) -> Iterator[PastCalibration]:

@@ -42,10 +42,10 @@ def test_months_are_those_of_the_calendar(day: date, months: int) -> None:
 
 
 def test_the_first_interval_is_the_one_agreed() -> None:
-    proposal = first_interval(DONE, IntervalRules(first_months=6))
+    proposal = first_interval(DONE, 6, RULES)
     assert (proposal.due, proposal.method) == (date(2026, 9, 30), STAIRCASE)
     assert "the first interval, 6 months" in proposal.reason
-    assert first_interval(DONE, IntervalRules(first_months=60)).due == date(2029, 3, 31)
+    assert first_interval(DONE, 60, RULES).due == date(2029, 3, 31)
 
 
 @pytest.mark.parametrize(
@@ -150,5 +150,5 @@ def test_an_error_that_uncertainty_takes_to_the_limit_is_due_at_once() -> None:
 
 def test_a_failed_check_comes_before_everything_else() -> None:
     checked = date(2026, 5, 4)
-    proposal = earliest([first_interval(DONE, RULES), failed_check(checked)])
+    proposal = earliest([first_interval(DONE, 12, RULES), failed_check(checked)])
     assert (proposal.due, proposal.method) == (checked, IN_SERVICE)
