@@ -3,6 +3,7 @@
 import io
 import re
 from collections.abc import Callable
+from functools import cache
 from html.parser import HTMLParser
 
 from lxml import etree
@@ -25,6 +26,7 @@ class _Page(HTMLParser):
         self.tags.append((tag, dict(attrs)))
 
 
+@cache
 def page(certificate: Certificate) -> _Page:
     """Return texts and tags of the HTML, as a parser sees them."""
     parser = _Page()
@@ -37,10 +39,12 @@ def html_text(certificate: Certificate) -> str:
     return " ".join(page(certificate).texts)
 
 
+@cache
 def pdf_text(certificate: Certificate) -> str:
     return " ".join(page.extract_text() for page in reader(certificate).pages)
 
 
+@cache
 def reader(certificate: Certificate) -> PdfReader:
     return PdfReader(io.BytesIO(pdf.render(certificate)))
 

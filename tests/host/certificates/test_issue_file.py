@@ -79,7 +79,7 @@ def test_the_layout_in_the_documentation_and_the_example_can_be_read(tmp_path: P
     ("before", "after", "problem"),
     [
         ('authorised_by = "TS"\n', "", "line 2, column certificate.authorised_by: missing"),
-        ('authorised_by = "TS"', 'authorised_by = "T. Smith"', "initials 'T. Smith'"),
+        ('authorised_by = "TS"', 'authorised_by = "Some Body"', "initials 'Some Body'"),
         ('rule = "guarded"', 'rule = "kind"', "decision rule 'kind'; expected one of simple, guarded, conditional"),
         ('"2026-02-27"', '"27 February"', "line 8, column certificate.received_on: '27 February' found"),
         ("low = 21.3", "low = 23", "low: 23 found, above high = 22"),

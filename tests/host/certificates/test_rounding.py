@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scalewright.certificates.rounding import printed, rounded, rounded_u, to_place
@@ -66,6 +66,7 @@ def test_a_rounded_uncertainty_stays_as_it_is(exact: Decimal | float) -> None:
     assert str(rounded_u(once)) == str(once)
 
 
+@settings(max_examples=60)
 @given(VALUES, UNCERTAINTIES)
 def test_value_and_uncertainty_end_at_the_same_place_and_the_value_is_within_half_of_it(
     value: Decimal | Fraction | float, exact_u: Decimal | float
@@ -75,6 +76,7 @@ def test_value_and_uncertainty_end_at_the_same_place_and_the_value_is_within_hal
     assert 2 * abs(Fraction(found.value) - Fraction(value)) <= Fraction(10) ** int(found.value.as_tuple().exponent)
 
 
+@settings(max_examples=60)
 @given(VALUES, UNCERTAINTIES)
 def test_what_is_printed_reads_back_as_the_same_number(value: Decimal | Fraction | float, u: Decimal | float) -> None:
     found = rounded(value, u).value
