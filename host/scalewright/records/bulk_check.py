@@ -1,6 +1,6 @@
 """Whether a whole chain holds, and every entry is found where reading looks for it: quick, and without a reason.
 
-A yes here is a yes of `chain.verify`; where this says no, that one is asked which entry it is. Done in batches, because
+Where this says yes, so does `chain.verify`; where it says no, that one is asked which entry it is. Done in batches, for
 hashing an entry takes less than a microsecond, and so does nearly everything that Python does to it besides.
 """
 

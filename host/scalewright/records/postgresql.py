@@ -34,6 +34,10 @@ _CAUSES = {
 }
 _DAMAGED = ("58", "XX")
 
+_INDEXES = {"seq": "journal", "first": "run", "job, kind, first": "run", "kind, first": "run"}
+
+_NOTHING = object()
+
 _numbers = count()  # cursors on a server have names
 
 
@@ -72,12 +76,12 @@ class PostgreSQL(Store):
         cursor: AbstractContextManager[Any] = driver.cursor(f"bare_{next(_numbers)}").execute(statement)
         return cursor
 
-    def complaint_about_indexes(self, connection: Connection) -> str:
-        """Read the runs by each index and without any, and compare."""
-        for order in ("first", "job, kind, first", "kind, first"):
-            listings = [_listing(connection, order, by_index=by_index) for by_index in (True, False)]
+    def complaint(self, connection: Connection) -> str:
+        """Read numbers and runs by each index and without any, and compare."""
+        for order, table in _INDEXES.items():
+            listings = [_listing(connection, order, table, by_index=by_index) for by_index in (True, False)]
             if listings[0] != listings[1]:
-                return f"what is read by {order} differs from the table"
+                return f"what is read of {table} by {order} differs from the table"
         return ""
 
     def _begin(self, connection: Connection) -> None:
@@ -101,10 +105,13 @@ class PostgreSQL(Store):
                     connection.exec_driver_sql(f"COMMENT ON TABLE journal IS '{_MARK}{VERSION}'")
 
     def _version(self, connection: Connection) -> int:
-        exists, mark = connection.exec_driver_sql(
-            "SELECT to_regclass('journal') IS NOT NULL, obj_description(to_regclass('journal'), 'pg_class')"
-        ).one()
-        if not exists:
+        # Not to_regclass: it may remember that there was none before this waited for its turn.
+        marks = connection.exec_driver_sql(
+            "SELECT obj_description(c.oid, 'pg_class') FROM pg_class c JOIN pg_namespace n ON n.oid = c.relnamespace"
+            " WHERE c.relname = 'journal' AND n.nspname = current_schema()"
+        ).scalars()
+        mark = next(iter(marks), _NOTHING)
+        if mark is _NOTHING:
             return 0
         if not str(mark).startswith(_MARK):
             raise RecordError(f"{self.place}: its table journal is of another program", "check the address")
@@ -115,13 +122,13 @@ class PostgreSQL(Store):
         return version
 
 
-def _listing(connection: Connection, order: str, *, by_index: bool) -> tuple[int, str]:
-    """Return number and MD5 of the runs in order, read by the index of that order or without one."""
+def _listing(connection: Connection, order: str, table: str, *, by_index: bool) -> tuple[int, str]:
+    """Return number and MD5 of the rows of a table in order, read by the index of that order or without one."""
     for way in ("seqscan", "sort", "bitmapscan"):
         connection.exec_driver_sql(f"SET LOCAL enable_{way} = {not by_index}")
     for way in ("indexscan", "indexonlyscan"):
         connection.exec_driver_sql(f"SET LOCAL enable_{way} = {by_index}")
-    ordered = f"SELECT concat_ws(',', first, kind, job) AS one FROM run ORDER BY {order}"
+    ordered = f"SELECT concat_ws(',', {order}) AS one FROM {table} ORDER BY {order}"
     query = f"SELECT count(*), md5(string_agg(one, ',')) FROM ({ordered}) AS ordered"
     number, checksum = connection.exec_driver_sql(query).one()
     return number, checksum

@@ -86,9 +86,12 @@ class SQLiteFile(Store):
         driver: Any = connection.connection.driver_connection
         return closing(driver.execute(statement))
 
-    def complaint_about_indexes(self, connection: Connection) -> str:
-        found = str(connection.exec_driver_sql("PRAGMA integrity_check(run)").scalars().first())
-        return "" if found == "ok" else found
+    def complaint(self, connection: Connection) -> str:
+        for table in ("run", "journal"):
+            found = str(connection.exec_driver_sql(f"PRAGMA integrity_check({table})").scalars().first())
+            if found != "ok":
+                return found
+        return ""
 
     def _version(self, connection: Connection, newest: int) -> int:
         version, application, objects = (

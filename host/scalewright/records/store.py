@@ -49,8 +49,8 @@ class Store(ABC):
         """Return a cursor of the driver itself, which gives the rows of a statement as they are read."""
 
     @abstractmethod
-    def complaint_about_indexes(self, connection: Connection) -> str:
-        """Return how an index differs from the table of runs that is read through it; empty where it does not."""
+    def complaint(self, connection: Connection) -> str:
+        """Return what is wrong with how rows are found, by their number or by an index; empty where nothing is."""
 
     def close(self) -> None:
         """Let go of it; everything is in it already."""

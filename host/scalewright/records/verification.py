@@ -2,11 +2,12 @@
 
 from bisect import bisect
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import func, select
 
 from scalewright.errors import DamageError
 from scalewright.records import bulk_check, chain
@@ -17,7 +18,7 @@ _ENTRIES = "SELECT entry, hash FROM journal ORDER BY seq"
 _IN_ORDER = select(journal).order_by(journal.c.seq)
 _RUNS = select(run).order_by(run.c.first)
 _STREAM = {"stream_results": True}
-_ENDS = select(
+_NUMBERS = select(
     *(
         select(least_or_most(number)).scalar_subquery()
         for number in (journal.c.seq, run.c.first)
@@ -31,34 +32,45 @@ def verify(store: Store, expected_head: str | None, note: Callable[[int], None] 
 
     note: told now and then how many entries were looked at; what it raises ends the work.
     """
+    with ThreadPoolExecutor(1) as beside:  # the database's own work, which leaves Python free
+        complaint = beside.submit(_complaint, store)
+        found = _in_bulk(store, expected_head, note)
+    if found and not complaint.result():
+        return found
+    found = chain.verify(lambda: _rows(store), expected_head)
+    return found if not found.holds else _misfiled(store, found, complaint.result())
+
+
+def _complaint(store: Store) -> str:
     try:
         with store.transaction() as connection:
-            found = _in_bulk(store, connection, expected_head, note)
-            complaint = store.complaint_about_indexes(connection) if found else ""
-        if found and not complaint:
-            return found
+            return store.complaint(connection)
     except DamageError as error:
-        complaint = str(error)
-    found = chain.verify(lambda: _rows(store), expected_head)
-    return found if not found.holds else _misfiled(store, found, complaint)
+        return str(error)
 
 
-def _in_bulk(
-    store: Store, connection: Connection, expected_head: str | None, note: Callable[[int], None] | None
-) -> chain.Verification | None:
-    ends = tuple(connection.execute(_ENDS).one())
-    # By bare cursors: wrapping a row takes as long as hashing it.
-    with store.cursor(connection, _ENTRIES) as entries, store.cursor(connection, store.runs_as_bytes) as runs:
-        try:
+def _in_bulk(store: Store, expected_head: str | None, note: Callable[[int], None] | None) -> chain.Verification | None:
+    try:
+        with (
+            store.transaction() as connection,
+            # Bare cursors: wrapping a row takes as long as hashing it.
+            store.cursor(connection, _ENTRIES) as entries,
+            store.cursor(connection, store.runs_as_bytes) as runs,
+        ):
+            numbers = tuple(connection.execute(_NUMBERS).one())
             fetch = entries.fetchmany if note is None else _noting(entries.fetchmany, note)
             found = bulk_check.verify(fetch, runs, expected_head)
-        except TypeError:  # a damaged file can hold any type in any column
-            return None
-    if found is None:
+    except (DamageError, TypeError):  # a damaged file can hold any type in any column
         return None
-    first_seq, last_seq, first_run, last_run = ends
-    is_numbered = (first_seq, last_seq, first_run) == (1, found.entries, 1) and last_run <= found.entries
-    return found if is_numbered or (found.entries == 0 and set(ends) == {None}) else None
+    return found if found and _are_all(numbers, found.entries) else None
+
+
+def _are_all(numbers: tuple[int | None, ...], entries: int) -> bool:
+    """Whether so many entries, in ascending order, are numbered from 1 without a gap, and runs are within them."""
+    first_seq, last_seq, first_run, last_run = numbers
+    if first_seq is None or last_run is None:
+        return entries == 0 and set(numbers) == {None}
+    return (first_seq, last_seq, first_run) == (1, entries, 1) and last_run <= entries
 
 
 def _noting(fetch: Callable[[int], Sequence[Any]], note: Callable[[int], None]) -> Callable[[int], Sequence[Any]]:
@@ -88,8 +100,7 @@ def _misfiled(store: Store, found: chain.Verification, complaint: str) -> chain.
         seq = next((row[0] for row in _rows(store) if not _is_filed(row, runs)), None)
     except DamageError as error:
         complaint = complaint or str(error)
-    what = f"entry {seq} is" if seq else "entries are"
-    detail = f"{what} filed under another kind or job than written with" + (f": {complaint}" if complaint else "")
+    detail = f"entry {seq} is filed under another kind or job" if seq else f"entries may not be found: {complaint}"
     return replace(found, seq=seq, reason="misfiled", detail=f"{detail}; a backup of these records is right again")
 
 

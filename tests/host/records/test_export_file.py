@@ -15,7 +15,7 @@ from scalewright.records.export_file import ExportFault, export, is_export, read
 from scalewright.records.journal import Addition, Journal
 from scalewright.records.selection import Selection
 
-TRIALS = int(os.environ.get("SCALEWRIGHT_TRIALS", "400"))
+TRIALS = int(os.environ.get("SCALEWRIGHT_TRIALS", "200"))
 
 
 @pytest.fixture

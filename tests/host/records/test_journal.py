@@ -9,7 +9,8 @@ import signal
 import sqlite3
 import subprocess
 import sys
-from contextlib import ExitStack, closing
+from collections.abc import Iterator
+from contextlib import closing
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -137,7 +138,7 @@ def model(entries: list[Entry], kind: str | None, job: str | None) -> list[Entry
     return [e for e in entries if fits(e.job, job, ":") and fits(e.kind, kind, ".")]
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     added=strategies.lists(
         strategies.tuples(strategies.sampled_from(KINDS), strategies.sampled_from(ODD)), max_size=12
@@ -179,19 +180,18 @@ class Writer:
             [sys.executable, str(WRITER)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )
 
-    def order(self, path: str | Path, number: int) -> int:
-        """Have it append, and return the id of the process that does so."""
+    def order(self, records: str | Path, number: int, writers: int = 1) -> None:
+        """Have so many processes append."""
         assert self.process.stdin
-        self.process.stdin.write(f"{path} {number}\n")
+        self.process.stdin.write(f"{records} {number} {writers}\n")
         self.process.stdin.flush()
-        return int(self.line().removeprefix("begun "))
 
     def line(self) -> str:
         assert self.process.stdout
         return self.process.stdout.readline().strip()
 
     def rest(self) -> list[str]:
-        """What it still says until its process has ended."""
+        """What it still says until its processes have ended."""
         return list(iter(self.line, "ended"))
 
     def close(self) -> None:
@@ -201,34 +201,42 @@ class Writer:
         self.process.stdout.close()
 
 
+@pytest.fixture(scope="module")
+def writer() -> Iterator[Writer]:
+    with closing(Writer()) as writer:
+        yield writer
+
+
 @needs_fork
-def test_what_was_acknowledged_survives_kill_9_at_any_moment(tmp_path: Path) -> None:
+def test_what_was_acknowledged_survives_kill_9_at_any_moment(tmp_path: Path, writer: Writer) -> None:
     rng = random.Random(20310504)
     acknowledged: dict[Path, set[str]] = {tmp_path / f"{i}.sqlite": set() for i in range(max(1, KILLS // 3))}
-    with closing(Writer()) as writer:
-        for _ in range(KILLS):
-            path = rng.choice(list(acknowledged))
-            pid = writer.order(path, 1_000_000)
-            acknowledged[path].update(writer.line() for _ in range(rng.choice((0, 0, 1, 2, 5, 10))))
-            sum(range(rng.randrange(200_000)))  # so that it dies anywhere in an append, or while it makes the file
-            os.kill(pid, signal.SIGKILL)
-            acknowledged[path].update(writer.rest())
-            with Journal(path) as journal:
-                assert journal.verify().holds
-                assert acknowledged[path] <= {f"{entry.seq} {entry.hash}" for entry in journal.entries()}
+    for _ in range(KILLS):
+        path = rng.choice(list(acknowledged))
+        writer.order(path, 1_000_000)
+        pid = int(writer.line().removeprefix("begun "))
+        acknowledged[path].update(writer.line() for _ in range(rng.choice((0, 0, 1, 2, 5, 10))))
+        sum(range(rng.randrange(200_000)))  # so that it dies anywhere in an append, or while it makes the file
+        os.kill(pid, signal.SIGKILL)
+        acknowledged[path].update(writer.rest())
+        with Journal(path) as journal:
+            assert journal.verify().holds
+            assert acknowledged[path] <= {f"{entry.seq} {entry.hash}" for entry in journal.entries()}
     assert sum(map(len, acknowledged.values())) > KILLS
 
 
 @needs_fork
-def test_four_processes_at_once_make_one_chain(address: str) -> None:
-    with ExitStack() as stack:
-        writers = [stack.enter_context(closing(Writer())) for _ in range(4)]
-        pids = {writer.order(address, 25) for writer in writers}
-        acknowledged = {line for writer in writers for line in writer.rest()}
+def test_four_processes_at_once_make_one_chain(address: str, writer: Writer) -> None:
+    writer.order(address, 25, writers=4)
+    said = writer.rest()
+    pids = {line.removeprefix("begun ") for line in said if line.startswith("begun ")}
     with Journal(address, read_only=True) as journal:
-        assert journal.verify().entries == len(acknowledged) == 100
-        assert acknowledged == {f"{entry.seq} {entry.hash}" for entry in journal.entries()}
+        assert journal.verify().entries == 100
+        assert {f"{entry.seq} {entry.hash}" for entry in journal.entries()} == {*said} - {
+            f"begun {pid}" for pid in pids
+        }
         assert {entry.job for entry in journal.entries()} == {f"writer-{pid}" for pid in pids}
+        assert len(pids) == 4
 
 
 def test_a_copy_of_a_closed_journal_is_one_file_that_holds(tmp_path: Path) -> None:

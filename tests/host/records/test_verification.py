@@ -15,7 +15,7 @@ from scalewright.errors import RecordError
 from scalewright.records import chain
 from scalewright.records.journal import Addition, Entry, Journal
 
-TRIALS = int(os.environ.get("SCALEWRIGHT_TRIALS", "400"))
+TRIALS = int(os.environ.get("SCALEWRIGHT_TRIALS", "200"))
 
 
 def body(number: int) -> dict[str, object]:

@@ -1,30 +1,33 @@
 """Appends to journals until it is told to stop or is killed; started by the tests as a program of its own.
 
-Reads lines "FILE NUMBER". For each, a process of its own prints "begun PID", appends NUMBER entries and prints
-"SEQ HASH" for each one that append has returned; then this program prints "ended".
+Reads lines "RECORDS NUMBER WRITERS". For each, so many processes of their own at once print "begun PID", append NUMBER
+entries and print "SEQ HASH" for each one that append has returned; when all are done this program prints "ended".
 """
 
 import os
 import sys
 
-import sqlalchemy.dialects.sqlite  # noqa: F401  loaded once here, not in every process
+import psycopg  # noqa: F401  loaded once here, not in every process, as what follows is
+import sqlalchemy.dialects.postgresql.psycopg
+import sqlalchemy.dialects.sqlite  # noqa: F401
 
 from scalewright.records.journal import Journal
 
 
-def write(path: str, number: int) -> None:
+def write(records: str, number: int) -> None:
     os.write(1, f"begun {os.getpid()}\n".encode())
-    with Journal(path) as journal:
+    with Journal(records) as journal:
         for i in range(number):
             entry = journal.append("observation", f"writer-{os.getpid()}", {"counts": i, "load_g": "100.00"})
             os.write(1, f"{entry.seq} {entry.hash}\n".encode())
 
 
 for line in sys.stdin:
-    path, number = line.rsplit(maxsplit=1)
-    child = os.fork()
-    if child == 0:
-        write(path, int(number))
-        os._exit(0)
-    os.waitpid(child, 0)
+    records, number, writers = line.rsplit(maxsplit=2)
+    for _ in range(int(writers)):
+        if os.fork() == 0:
+            write(records, int(number))
+            os._exit(0)
+    for _ in range(int(writers)):
+        os.wait()
     os.write(1, b"ended\n")
