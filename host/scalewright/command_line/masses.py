@@ -84,5 +84,5 @@ def _piece(piece: Piece) -> str:
 
 def _value(value: "PieceValue") -> str:
     change = "" if value.change_g is None else f"  change {value.change_g:+f} g, E_n = {value.e_n:+.2f}"
-    where = f"{str(value.on or ''):10}  {value.certificate:16}"
+    where = f"{value.on or ''!s:10}  {value.certificate:16}"
     return f"  {where}{value.conventional_mass_g:f} g, U = {value.expanded_u_g:f} g (k = {value.k}){change}"
