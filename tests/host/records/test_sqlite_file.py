@@ -321,9 +321,9 @@ def test_on_a_disk_with_no_room_for_the_migration_the_old_file_stays(path: Path)
 
 
 def limited() -> None:
-    """In a process of its own: a file may grow to 400 kB, as on a disk that is full then."""
+    """In a process of its own: a file may grow to 3 MB, as on a disk that is full then."""
     signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, 400_000))
+    resource.setrlimit(resource.RLIMIT_FSIZE, (3_000_000, 3_000_000))
 
 
 FILL = """
