@@ -1,7 +1,6 @@
 """A PostgreSQL server of our own, started where a test needs one, and the two stores that a journal can be in."""
 
 import os
-import pwd
 import shutil
 import signal
 import subprocess
@@ -28,6 +27,8 @@ def other_user() -> dict[str, Any]:
     """Who the server runs as: it refuses to be root."""
     if os.geteuid() != 0:
         return {}
+    import pwd
+
     account = pwd.getpwnam("nobody")
     return {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": []}
 

@@ -242,6 +242,28 @@ def test_a_flipped_byte_anywhere_in_the_file_is_found_or_makes_no_difference(pat
         assert not holds or (after == before and trial % 5), f"byte {place} became {flipped}"
 
 
+def test_a_page_that_leads_past_an_entry_is_found(path: Path) -> None:
+    """Reading everything goes from page to page; reading one job looks rows up, and a wrong key hides them."""
+    with closing(sqlite3.connect(filled(path, 1000))) as connection:
+        root, page = connection.execute(
+            "SELECT rootpage, (SELECT page_size FROM pragma_page_size) FROM sqlite_schema WHERE name = 'journal'"
+        ).fetchone()
+    data = bytearray(path.read_bytes())
+    # Interior page of a table and its cells: SQLite's "Database File Format", 1.6.
+    assert data[(root - 1) * page] == 0x05
+    cell = (root - 1) * page + int.from_bytes(data[(root - 1) * page + 12 :][:2], "big")
+    key = cell + 5  # after the number of the page on the left (4) and the first byte of the key
+    assert data[key - 1] & 0x80 and 3 < data[key] < 0x80
+    data[key] -= 3
+    path.write_bytes(data)
+    with Journal(path, read_only=True) as journal:
+        assert len(list(journal.entries())) == 1000
+        assert sum(len(list(journal.entries(job=f"job-{i}"))) for i in range(4)) < 1000
+        found = journal.verify()
+    assert (found.holds, found.reason, found.entries) == (False, "misfiled", 1000)
+    assert "entries may not be found: " in found.detail
+
+
 def test_a_damaged_entry_can_be_listed_and_says_so_when_its_body_is_read(path: Path) -> None:
     with closing(sqlite3.connect(filled(path, 3))) as connection, connection:
         connection.execute("DROP TRIGGER journal_no_update")
