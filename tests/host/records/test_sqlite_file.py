@@ -17,6 +17,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import OperationalError
 
 from scalewright.errors import DamageError, InputError, RecordError
+from scalewright.records.backup import back_up
 from scalewright.records.journal import Addition, Journal
 from scalewright.records.schema import MIGRATIONS
 from scalewright.records.sqlite_file import SQLiteFile
@@ -329,6 +330,7 @@ def limited() -> None:
 FILL = """
 import sys
 from scalewright.errors import RecordError
+from scalewright.records.backup import back_up
 from scalewright.records.journal import Addition, Journal
 try:
     with Journal(sys.argv[1]) as journal:
@@ -351,3 +353,37 @@ def test_where_the_system_lets_no_file_grow_nothing_that_was_acknowledged_is_los
         assert [entry.hash for entry in journal.entries()][: len(acknowledged)] == acknowledged
         assert journal.verify().entries >= len(acknowledged) > 10
         journal.append("observation", "job-1", {})
+
+
+@pytest.fixture
+def disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk of its own with room for 4 MB."""
+    folder = tmp_path / "disk"
+    folder.mkdir()
+    command = ["mount", "-t", "tmpfs", "-o", "size=4m", "none", str(folder)]
+    if ON_WINDOWS or os.geteuid() != 0 or subprocess.run(command, capture_output=True, check=False).returncode != 0:
+        pytest.skip("only root may make a disk; limits on files are tried in its place")
+    try:
+        yield folder
+    finally:
+        subprocess.run(["umount", str(folder)], check=True)
+
+
+def test_a_real_disk_that_is_full_or_read_only_says_so_and_loses_nothing(disk: Path, tmp_path: Path) -> None:
+    path, acknowledged = disk / "records.sqlite", []
+    with Journal(path) as journal:
+        with pytest.raises(RecordError, match=r"records\.sqlite: the disk is full.*\(make room"):
+            while len(acknowledged) < 10_000:
+                acknowledged.append(journal.append("observation", "job-1", {"note": "x" * 20_000}))
+        assert list(journal.entries()) == acknowledged
+    assert number_that_hold(path) == len(acknowledged) > 10
+    with Journal(path) as journal, pytest.raises(RecordError, match=r"No space|the disk is full"):
+        back_up(journal, disk / "backup.sqlite")
+    assert {file.name.removeprefix("records.sqlite") for file in disk.iterdir()} <= {"", "-wal", "-shm"}
+    subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
+    assert number_that_hold(path) == len(acknowledged)
+    complaint = r"records\.sqlite: it (may not be written|cannot be opened)"
+    with pytest.raises(RecordError, match=complaint), Journal(path) as journal:
+        journal.append("observation", "job-1", {})
+    with Journal(path, read_only=True) as journal:
+        assert back_up(journal, tmp_path / "backup.sqlite").entries == len(acknowledged)
