@@ -68,8 +68,9 @@ class SimulatedBoard:
 
     def unplug(self) -> None:
         """Take power and line away, if that has not happened."""
-        self._process.kill()
-        self._supply.join()
+        while self._supply.is_alive():
+            self._process.kill()  # again, where it was just starting anew
+            self._supply.join(0.1)
 
     def unplug_after(self, text: bytes) -> None:
         """Take power and line away as soon as the board has received `text`."""
