@@ -19,6 +19,7 @@ NEWS_EVERY_S = 0.1
 """Ten times a second: as often as a person can follow, however fast the readings come."""
 
 
+REST_S = 0.3
 WIDTHS = [(0, "-narrow"), (110, "-wide")]
 HEIGHTS = [(0, "-low"), (36, "-tall")]
 
@@ -28,6 +29,7 @@ class BenchApp(App[None]):
 
     CSS_PATH = "scalewright.tcss"
     TITLE = "Scalewright"
+    DEFAULT_MODE = "connect"
     ENABLE_COMMAND_PALETTE = True
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
@@ -45,20 +47,23 @@ class BenchApp(App[None]):
         self._url = url
         for theme in (SLATE, PAPER):
             self.register_theme(theme)
-        self.theme = (PAPER if is_light else SLATE).name
+        self.set_reactive(App.theme, (PAPER if is_light else SLATE).name)  # nothing is drawn yet that it would change
         if is_ascii:
             self._filters.append(AsciiOnly())
         for name in SCREENS:
             self.add_mode(name, partial(make_screen, name, bench))
 
     def on_mount(self) -> None:
-        """Begin where the person is to begin."""
-        self.switch_mode("connect")
-        threading.Thread(target=load_screens, name="loading screens", daemon=True).start()
+        """Pass news on from now on; go to weigh where it is said which scale."""
         self.set_interval(NEWS_EVERY_S, self.pass_news_on)
         if self._url:
             self.bench.connect(self._url)
             self.switch_mode("weigh")
+
+    def on_ready(self) -> None:
+        """The first screen is there: load the others, as soon as it has come to rest."""
+        loading = threading.Thread(target=load_screens, name="loading screens", daemon=True)
+        self.set_timer(REST_S, loading.start)
 
     def on_unmount(self) -> None:
         """Let the scale go, however the program ends."""

@@ -6,18 +6,19 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scalewright.link.ports import VIRTUAL, Port, find_ports
-from scalewright.link.reading import Reading
 from scalewright.records import DEFAULT_FILE
-from scalewright.terminal.live_scale import CLOSED, LIVE, Line, LiveScale
+from scalewright.terminal.line import CLOSED, LIVE, Line
 from scalewright.terminal.progress import Progress
 from scalewright.terminal.trace import Trace
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
 
+    from scalewright.link.ports import Port
+    from scalewright.link.reading import Reading
     from scalewright.procedures.job import Job
     from scalewright.procedures.plans import Plan
+    from scalewright.terminal.live_scale import LiveScale
     from scalewright.terminal.work import Work
 
 NOT_CONNECTED = Line(CLOSED, "no scale yet")
@@ -25,7 +26,16 @@ NOT_CONNECTED = Line(CLOSED, "no scale yet")
 
 def virtual_url(records: Path) -> str:
     """Return where the virtual scale is; what it stores stays beside the records, so that it wakes up calibrated."""
+    from scalewright.link.ports import VIRTUAL
+
     return f"{VIRTUAL}?storage={records.absolute().with_name('virtual_scale')}"
+
+
+def ports_of_this_machine() -> "list[Port]":
+    """Return which there are; looking for them loads pyserial, which the first screen need not wait for."""
+    from scalewright.link.ports import find_ports
+
+    return find_ports()
 
 
 @dataclass
@@ -34,15 +44,15 @@ class Bench:
 
     records: Path = Path(DEFAULT_FILE)
     """The journal."""
-    live: LiveScale | None = None
+    live: "LiveScale | None" = None
     line: Line = NOT_CONNECTED
-    latest: Reading | None = None
+    latest: "Reading | None" = None
     trace: Trace = field(default_factory=Trace)
     work: "Work | None" = None
     """The job under way, or that has just ended."""
     progress: Progress | None = None
     """How it stands."""
-    find_ports: Callable[[], list[Port]] = find_ports
+    find_ports: "Callable[[], list[Port]]" = ports_of_this_machine
     """Which ports this machine has."""
     today: Callable[[], date] = lambda: datetime.now(UTC).date()
     """The day that due dates are counted from."""
@@ -67,6 +77,8 @@ class Bench:
 
     def connect(self, url: str) -> None:
         """Let any scale go and take the one at this URL; what comes of it is in the news."""
+        from scalewright.terminal.live_scale import LiveScale
+
         self.let_go()
         self.live, self.latest, self.trace, self.number_of_readings = LiveScale(url), None, Trace(), 0
         self.live.start()
@@ -105,7 +117,7 @@ class Bench:
         """Forget the job that has ended, or that stays open in the journal."""
         self.work = self.progress = None
 
-    def take_news(self) -> tuple[list[Reading], Line | None]:
+    def take_news(self) -> "tuple[list[Reading], Line | None]":
         """Return the readings that came since the last call and, if the line changed, what it is now."""
         readings: list[Reading] = []
         changed = None

@@ -4,13 +4,13 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import closing
-from dataclasses import dataclass
 from queue import Empty, SimpleQueue
 from typing import Any, TypeVar
 
 from scalewright.errors import DeviceFault, LinkError
 from scalewright.link.reading import Reading
 from scalewright.link.scale import Identity, Scale
+from scalewright.terminal.line import CLOSED, LIVE, LOST, OPENING, STRANGER, Leave, Line
 from scalewright.terminal.progress import Progress
 from shared_calc.coefficient_record import CoefficientError, CoefficientRecord, decode
 
@@ -22,32 +22,12 @@ WAIT_S = 0.5
 LEAVING_S = 2.0
 """How long stop() waits."""
 
-OPENING, LIVE, LOST, STRANGER, CLOSED = "opening", "live", "lost", "stranger", "closed"
-
-
-@dataclass(frozen=True)
-class Line:
-    """What has become of the line to the scale."""
-
-    state: str
-    """OPENING; LIVE: readings come; LOST: tried again by itself; STRANGER: another scale is there; CLOSED: given up."""
-    text: str
-    """The same in words, for a person."""
-    identity: Identity | None = None
-    record: CoefficientRecord | None = None
-    """What the scale weighs with; None where it is uncalibrated."""
-
-
 News = Reading | Line | Progress
 Wish = tuple[Callable[[Scale], Any], Future[Any]]
 
 
 class _Stranger(LinkError):
     """Another scale answers."""
-
-
-class Leave(Exception):
-    """Raised within a task that is to end because the person pauses it or leaves; what it had accepted is kept."""
 
 
 class LiveScale(threading.Thread):

@@ -1,18 +1,20 @@
 """What the app tells the screens."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from textual.message import Message
 
-from scalewright.link.reading import Reading
-from scalewright.terminal.live_scale import Line
+if TYPE_CHECKING:
+    from scalewright.link.reading import Reading
+    from scalewright.terminal.line import Line
 
 
 @dataclass
 class ReadingsArrived(Message):
     """Readings came, in order; sent ten times a second at most."""
 
-    readings: list[Reading]
+    readings: "list[Reading]"
     """At least one."""
 
 
@@ -20,7 +22,7 @@ class ReadingsArrived(Message):
 class LineChanged(Message):
     """The line to the scale was opened, lost, taken up again or let go."""
 
-    line: Line
+    line: "Line"
     """What it is now."""
 
 

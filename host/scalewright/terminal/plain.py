@@ -18,7 +18,7 @@ from scalewright.procedures.outcomes import Outcome
 from scalewright.procedures.requests import Ask
 from scalewright.terminal.bench import Bench, virtual_url
 from scalewright.terminal.guidance import what_and_how
-from scalewright.terminal.live_scale import Leave
+from scalewright.terminal.line import Leave
 from scalewright.terminal.plans import Form
 from scalewright.terminal.progress import ASKED, ENDED, FAILED, PAUSED, WORKING
 from scalewright.terminal.reasons import reason

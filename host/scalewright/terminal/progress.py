@@ -3,12 +3,11 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from scalewright.procedures.outcomes import Outcome, Stage
-from scalewright.procedures.requests import Request
-
 if TYPE_CHECKING:
+    from scalewright.procedures.outcomes import Outcome, Stage
     from scalewright.procedures.plans import Plan
     from scalewright.procedures.rehearsal import Outline
+    from scalewright.procedures.requests import Request
 
 WORKING, HANDS, ASKED, REFUSED, PAUSED, FAILED, ENDED = (
     "working", "hands", "asked", "refused", "paused", "failed", "ended",
@@ -25,9 +24,9 @@ class Progress:
     job: str
     plan: "Plan"
     outline: "Outline"
-    request: Request | None
-    stages: tuple[Stage, ...]
-    outcomes: tuple[Outcome, ...]
+    request: "Request | None"
+    stages: "tuple[Stage, ...]"
+    outcomes: "tuple[Outcome, ...]"
     answered: int
     """how many requests were answered"""
     readings: int

@@ -3,11 +3,14 @@
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
-from statistics import fmean, linear_regression
+from typing import TYPE_CHECKING
 
-from scalewright.link.reading import Reading
 from shared_calc.reading import MOVING
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from scalewright.link.reading import Reading
 
 KEPT_S = 300.0
 _MS_PER_S = 1000
@@ -32,7 +35,7 @@ class Trace:
         self.unit = ""
         """Of the values: "g" or "counts"."""
 
-    def add(self, reading: Reading, *, is_calibrated: bool) -> None:
+    def add(self, reading: "Reading", *, is_calibrated: bool) -> None:
         """Take a reading. One without a value leaves a gap; a device that started again starts a new trace."""
         unit = "g" if is_calibrated else "counts"
         value: Decimal | int | None = reading.indication_g if is_calibrated else reading.counts
@@ -83,6 +86,8 @@ class Trace:
         means = [_mean_of(part) for part in _parts(recent, 60)]
         if len(means) < _LEAST_POINTS_OF_A_DRIFT:
             return None
+        from statistics import linear_regression  # which the first screen need not wait for
+
         return 60 * linear_regression([x for x, _ in means], [y for _, y in means]).slope
 
     def _since(self, span_s: float) -> list[tuple[float, float]]:
@@ -100,4 +105,4 @@ def _parts(points: Sequence[tuple[float, float]], number: int) -> list[Sequence[
 
 
 def _mean_of(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    return fmean(x for x, _ in points), fmean(y for _, y in points)
+    return sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)

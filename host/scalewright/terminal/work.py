@@ -29,7 +29,8 @@ from scalewright.procedures.requests import (
 from scalewright.procedures.suspicions import suspicions
 from scalewright.procedures.virtual_hand import VirtualHand
 from scalewright.records.journal import Journal
-from scalewright.terminal.live_scale import Leave, LiveScale
+from scalewright.terminal.line import Leave
+from scalewright.terminal.live_scale import LiveScale
 from scalewright.terminal.progress import ASKED, ENDED, FAILED, HANDS, PAUSED, REFUSED, WORKING, Progress
 
 FAST, AS_LIFE = 20, 1

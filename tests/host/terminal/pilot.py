@@ -17,7 +17,7 @@ REWRITE = "SCALEWRIGHT_REWRITE_SCREENS"
 """An environment variable: set, the kept screens are written anew instead of compared."""
 KEPT = Path(__file__).parent / "screens"
 LOOK_EVERY_S = 0.1
-REST_S = 4.0
+REST_S = 2.0
 PATIENCE_S = 40.0  # far more than is needed: tests share their machine
 
 Play = Callable[["Pilot[None]"], Awaitable[None]]

@@ -10,7 +10,8 @@ from scalewright.procedures.rehearsal import PerfectScale, rehearse
 from scalewright.procedures.run import Run
 from scalewright.terminal.app import BenchApp
 from scalewright.terminal.bench import Bench
-from scalewright.terminal.live_scale import LIVE, Line, LiveScale
+from scalewright.terminal.line import LIVE, Line
+from scalewright.terminal.live_scale import LiveScale
 from scalewright.terminal.progress import HANDS, Progress
 from scalewright.terminal.work import COUNTED
 from shared_calc.coefficient_record import decode

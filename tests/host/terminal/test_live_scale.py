@@ -10,7 +10,8 @@ import pytest
 from scalewright.errors import DeviceFault
 from scalewright.link.reading import Reading
 from scalewright.link.scale import Scale
-from scalewright.terminal.live_scale import CLOSED, LIVE, LOST, OPENING, STRANGER, Leave, Line, LiveScale
+from scalewright.terminal.line import CLOSED, LIVE, LOST, OPENING, STRANGER, Leave, Line
+from scalewright.terminal.live_scale import LiveScale
 
 URL = "virtual://plover?speed=20"
 PATIENCE_S = 20.0

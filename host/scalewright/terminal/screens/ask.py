@@ -14,6 +14,7 @@ from textual.widgets.option_list import Option
 class AskScreen(ModalScreen[str | None]):
     """Ends in what was typed; None where the person went back."""
 
+    CSS_PATH = "over.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "Back")]
 
     def __init__(self, question: str, hint: str = "", value: str = "") -> None:
@@ -35,6 +36,7 @@ class AskScreen(ModalScreen[str | None]):
 class ChooseScreen(ModalScreen[int | None]):
     """Ends in the number of the line that was chosen; what is typed narrows the lines down. None: went back."""
 
+    CSS_PATH = "over.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         ("escape", "dismiss(None)", "Back"),
         ("down", "move(1)", "Next"),

@@ -1,19 +1,24 @@
 """Connect: where is the scale?"""
 
 from functools import partial
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.widgets import Input, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from scalewright.link.ports import VIRTUAL, Port
 from scalewright.terminal.bench import Bench, virtual_url
-from scalewright.terminal.live_scale import CLOSED, LIVE, OPENING
+from scalewright.terminal.line import CLOSED, LIVE, OPENING
 from scalewright.terminal.screens.frame import BenchScreen
 
+if TYPE_CHECKING:
+    from scalewright.link.ports import Port
+
+VIRTUAL_SCALE = "virtual scale"
+"""First in the list: what Enter does at once must not depend on what else is plugged in."""
+FIRST_LOOK_S = 0.05
 LOOK_EVERY_S = 2.0
 _FIRST_LINE = "Press Enter to try everything on the virtual scale, or plug a scale in and choose its port."
 _SEVERAL = "Choose the port of your scale with the arrow keys, then press Enter."
@@ -45,19 +50,19 @@ A port that is not listed, such as socket://bench-3:4000, can be typed after pre
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self._ports: list[Port] = []
+        self._ports: list[Port] | None = None
         self._is_waiting = False
 
     def compose_body(self) -> ComposeResult:
         """What to do, the ports, and the scale that is connected."""
         yield Static(_FIRST_LINE, id="next")
         yield PortList(id="ports", compact=True, markup=False)
-        yield Input(placeholder="device name or URL, then Enter; Escape: back", id="other", compact=True)
         yield Static(id="found")
 
     def on_mount(self) -> None:
         """Look for ports now and again."""
-        self.look()
+        self._list([])
+        self.set_timer(FIRST_LOOK_S, self.look)
         self.set_interval(LOOK_EVERY_S, self.look)
         self.query_one("#ports").focus()
 
@@ -65,18 +70,18 @@ A port that is not listed, such as socket://bench-3:4000, can be typed after pre
         """List the ports, where they changed."""
         if not self.is_current:
             return
-        found = self.bench.find_ports()
-        ports = [*found[-1:], *found[:-1]]  # what Enter does at once must not depend on what else is plugged in
+        ports = [port for port in self.bench.find_ports() if not port.url.startswith("virtual:")]
         if ports != self._ports:
             self._ports = ports
             self._list(ports)
 
-    def _list(self, ports: list[Port]) -> None:
+    def _list(self, ports: "list[Port]") -> None:
         listed = self.query_one("#ports", OptionList)
         kept = listed.highlighted or 0
         listed.clear_options()
+        listed.add_option(Option("virtual scale           always there; needs no hardware", id=VIRTUAL_SCALE))
         listed.add_options(Option(_line_of(port), id=port.url) for port in ports)
-        listed.highlighted = min(kept, len(ports) - 1)
+        listed.highlighted = min(kept, len(ports))
         self.query_one("#next", Static).update(_SEVERAL if any(port.is_usb for port in ports) else _FIRST_LINE)
 
     def show_bench(self) -> None:
@@ -98,14 +103,11 @@ A port that is not listed, such as socket://bench-3:4000, can be typed after pre
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Take the scale at this port."""
         assert event.option.id is not None
-        self._connect(virtual_url(self.bench.records) if event.option.id == VIRTUAL else event.option.id)
+        self._connect(virtual_url(self.bench.records) if event.option.id == VIRTUAL_SCALE else event.option.id)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Take the scale at a port that was typed."""
-        if event.value.strip():
-            self._connect(event.value.strip())
-
-    def _connect(self, url: str) -> None:
+    def _connect(self, url: str | None) -> None:
+        if url is None:
+            return
         self.say(f"Opening {url} …")
         self._is_waiting = True
         self.bench.connect(url)
@@ -116,7 +118,9 @@ A port that is not listed, such as socket://bench-3:4000, can be typed after pre
 
     def action_other(self) -> None:
         """Ask for the name of a port."""
-        self.query_one("#other", Input).add_class("-asked").focus()
+        from scalewright.terminal.screens.ask import AskScreen  # the first screen is there sooner without it
+
+        self.app.push_screen(AskScreen("Which port? A device name, or a URL.", "/dev/ttyUSB0"), self._connect)
 
     def action_let_go(self) -> None:
         """Close the line."""
@@ -124,15 +128,8 @@ A port that is not listed, such as socket://bench-3:4000, can be typed after pre
         self.on_screen_resume()
         self.say("The scale was let go.")
 
-    def key_escape(self) -> None:
-        """Back to the list."""
-        self.query_one("#other", Input).remove_class("-asked")
-        self.query_one("#ports").focus()
 
-
-def _line_of(port: Port) -> Content:
-    if port.url == VIRTUAL:
-        return Content("virtual scale           always there; needs no hardware")
+def _line_of(port: "Port") -> Content:
     kind = "USB" if port.is_usb else "serial line"
     return Content(f"{port.url:24}{kind}: {port.description}")
 

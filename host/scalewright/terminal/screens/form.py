@@ -29,6 +29,7 @@ class Cell(NamedTuple):
 class FormScreen(ModalScreen[str | None]):
     """Ends in what `keep` returned; None where the person went back. first: the field to begin in."""
 
+    CSS_PATH = "over.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         ("escape", "dismiss(None)", "Back"),
         # At once, before the next key: whoever types quickly, or a bar code reader, must not overrun the fields.

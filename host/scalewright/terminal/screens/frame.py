@@ -9,14 +9,14 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from scalewright.errors import ScalewrightError
 from scalewright.terminal.bench import Bench
-from scalewright.terminal.live_scale import Leave
+from scalewright.terminal.line import Leave
 from scalewright.terminal.messages import LineChanged
 from scalewright.terminal.reasons import reason
-from scalewright.terminal.screens.help import HelpScreen
+from scalewright.terminal.widgets.keys import Keys
 from scalewright.terminal.widgets.top_lines import TopLines
 
 Found = TypeVar("Found")
@@ -44,7 +44,7 @@ class BenchScreen(Screen[None]):
         with Vertical(id="body"):
             yield from self.compose_body()
         yield Static(id="saying")
-        yield Footer(compact=True, show_command_palette=False)
+        yield Keys(id="keys")
 
     def compose_body(self) -> ComposeResult:
         """The widgets of this screen."""
@@ -65,6 +65,8 @@ class BenchScreen(Screen[None]):
 
     def action_help(self) -> None:
         """Explain this screen."""
+        from scalewright.terminal.screens.help import HelpScreen
+
         self.app.push_screen(HelpScreen(self.NAME, self.HELP, self.active_bindings.values()))
 
     def say(self, text: str) -> None:

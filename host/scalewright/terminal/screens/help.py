@@ -21,6 +21,7 @@ EVERYWHERE = (
 class HelpScreen(ModalScreen[None]):
     """Lies over the screen it explains until a key is pressed."""
 
+    CSS_PATH = "over.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [("escape,f1,question_mark,enter,q", "dismiss", "Back")]
 
     def __init__(self, name: str, text: str, bindings: Iterable[ActiveBinding]) -> None:

@@ -45,6 +45,10 @@ class List(OptionList):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "Open", key_display="Enter")]
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Where there is no line, none can be opened."""
+        return self.option_count > 0 if action == "select" else True
+
 
 class ListScreen(BenchScreen):
     """Beside the list stands what is known of one line; where there is no room, it takes the place of the list.
@@ -53,6 +57,7 @@ class ListScreen(BenchScreen):
     there, and `show_found`, which does not.
     """
 
+    CSS_PATH = "listing.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "back", "Back")]
     HEADINGS: ClassVar[str]
     """over the columns of the list"""
@@ -68,6 +73,8 @@ class ListScreen(BenchScreen):
     @property
     def line(self) -> Line | None:
         """The line one is on."""
+        if not self.lines:
+            return None  # there may be no list yet: the keys at the foot ask early what can be done
         place = self.query_one("#list", OptionList).highlighted
         return None if place is None or place >= len(self.lines) else self.lines[place]
 

@@ -13,6 +13,7 @@ from textual.widgets import Static
 class TextScreen(ModalScreen[None]):
     """Shows it; it scrolls where the terminal is small."""
 
+    CSS_PATH = "over.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [("escape,enter,q", "dismiss", "Back")]
 
     def __init__(self, title: str, text: Content) -> None:

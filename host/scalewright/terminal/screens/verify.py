@@ -31,6 +31,7 @@ class _BrokenOff(Exception):
 class VerifyScreen(ModalScreen[None]):
     """Asks for a hash that somebody kept, then verifies and says what holds."""
 
+    CSS_PATH = "over.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss", "Back")]
 
     def __init__(self, records: Path) -> None:

@@ -11,7 +11,7 @@ from textual.widgets import Static
 from scalewright import shown
 from scalewright.link.diagnosis import DeviceDiagnosis
 from scalewright.terminal.bench import Bench
-from scalewright.terminal.live_scale import LOST, STRANGER
+from scalewright.terminal.line import LOST, STRANGER
 from scalewright.terminal.messages import ReadingsArrived
 from scalewright.terminal.screens.ask import AskScreen, ChooseScreen
 from scalewright.terminal.screens.frame import BenchScreen
@@ -32,6 +32,7 @@ PIECES = "pcs"
 class WeighScreen(BenchScreen):
     """The indication in large digits, its last minute, and what the device makes of its own counts."""
 
+    CSS_PATH = "weigh.tcss"
     NAME = "weigh"
     HELP = """
 The large digits are what the scale shows. Beside them: is the load still, is a tare taken off, does the scale stand at

@@ -44,6 +44,7 @@ class OpenJobs(OptionList):
 class WorkScreen(BenchScreen):
     """Shows `compose_plan` while no job is on, and the job while one is."""
 
+    CSS_PATH = "work.tcss"
     KINDS: ClassVar[tuple[str, ...]]
     """Kinds of the jobs that are begun here, as open_jobs has them."""
     BINDINGS: ClassVar[list[BindingType]] = [

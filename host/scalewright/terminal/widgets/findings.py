@@ -39,6 +39,7 @@ class Findings(Static):
 class FindingsScreen(ModalScreen[None]):
     """Every finding with its checks, likeliest and easiest first."""
 
+    CSS_PATH = "../screens/over.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [("escape,f,enter,q", "dismiss", "Back")]
 
     def __init__(self, findings: tuple[Finding, ...]) -> None:

@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from scalewright.terminal.bench import Bench
-from scalewright.terminal.live_scale import CLOSED, LIVE, LOST, OPENING, STRANGER
+from scalewright.terminal.line import CLOSED, LIVE, LOST, OPENING, STRANGER
 from scalewright.terminal.screens import SCREENS
 
 # state -> (sign, word, theme colour): the sign and the word say it, the colour only helps
