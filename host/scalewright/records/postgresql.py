@@ -4,6 +4,7 @@ One chain in each schema; the address says which, by options=-csearch_path%3DNAM
 lock for as long as its transaction lasts, so that each entry links to the one before it.
 """
 
+from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from itertools import count
 from typing import Any
@@ -34,6 +35,17 @@ _CAUSES = {
 }
 _DAMAGED = ("58", "XX")
 
+_SETTINGS = {
+    "client_encoding": "UTF8",
+    "default_transaction_isolation": "repeatable\\ read",
+    # Few rows are read, each by an index; what the server expects of tables that grew since it looked is no guide.
+    "enable_seqscan": "off",
+    "enable_bitmapscan": "off",
+    "enable_material": "off",
+    "jit": "off",
+    "cursor_tuple_fraction": 1,  # all rows are read, although one by one
+}
+
 _INDEXES = {"seq": "journal", "first": "run", "job, kind, first": "run", "kind, first": "run"}
 
 _NOTHING = object()
@@ -51,7 +63,7 @@ class PostgreSQL(Store):
         self.place = url.set(query={}).render_as_string(hide_password=True)
         self._read_only = read_only
         wait_ms = max(1, round(timeout_s * 1000))  # 0 would be to wait for ever
-        settings = f"-clock_timeout={wait_ms} -cdefault_transaction_isolation=repeatable\\ read -cclient_encoding=UTF8"
+        settings = {**_SETTINGS, "lock_timeout": wait_ms}
         try:
             connect = {"connect_timeout": max(2, round(timeout_s))}
             self.engine = create_engine(_with(url, settings), connect_args=connect)
@@ -134,7 +146,8 @@ def _listing(connection: Connection, order: str, table: str, *, by_index: bool) 
     return number, checksum
 
 
-def _with(url: URL, settings: str) -> URL:
+def _with(url: URL, settings: Mapping[str, object]) -> URL:
     """Return the address with settings of the connection beside those that are in it."""
     given: Any = url.query.get("options", "")
-    return url.update_query_dict({"options": f"{given} {settings}".strip()})
+    ours = " ".join(f"-c{name}={value}" for name, value in settings.items())
+    return url.update_query_dict({"options": f"{given} {ours}".strip()})

@@ -11,12 +11,14 @@ from scalewright.records.schema import journal, run
 LAST = select(journal).order_by(journal.c.seq.desc()).limit(1)
 
 _NO_END = 2**62
+_SORTED = journal.c.seq + 0  # not by the journal's own order, or PostgreSQL goes through all of it and asks for runs
 
 
 def found(job: str | None, kind: str | None) -> Select[Any]:
     """Return the query for entries in order, of one job and kind if given."""
-    query = select(journal) if job is None and kind is None else _entries_of(run).where(*_filed(job, kind))
-    return query.order_by(journal.c.seq)
+    if job is None and kind is None:
+        return select(journal).order_by(journal.c.seq)
+    return _entries_of(_runs(job, kind)).order_by(_SORTED)
 
 
 def mentions(place_of: Callable[..., ColumnElement[int]], text: str) -> ColumnElement[bool]:
@@ -34,15 +36,14 @@ def latest(kind: str) -> Select[Any]:
 
 def newest(n: int, job: str | None, kind: str | None, before: int | None) -> Select[Any]:
     """Return the query for the newest `n` entries, the newest first."""
-    query = select(journal)
+    query, order = select(journal), journal.c.seq.desc()
     if job is not None or kind is not None:
-        begun = () if before is None else (run.c.first < before,)
         # So many runs hold as many entries, so no more of them need to be looked into.
-        runs = select(run).where(*_filed(job, kind), *begun).order_by(run.c.first.desc()).limit(n)
-        query = _entries_of(runs.subquery("runs"))
+        runs = _runs(job, kind).order_by(run.c.first.desc()).limit(n)
+        query, order = _entries_of(runs if before is None else runs.where(run.c.first < before)), _SORTED.desc()
     if before is not None:
         query = query.where(journal.c.seq < before)
-    return query.order_by(journal.c.seq.desc()).limit(n)
+    return query.order_by(order).limit(n)
 
 
 def jobs(kind: str | None) -> Select[Any]:
@@ -57,9 +58,15 @@ def count(job: str | None, kind: str | None) -> Select[Any]:
     return select(func.coalesce(func.sum(length), 0)).where(*_filed(job, kind))
 
 
-def _entries_of(runs: FromClause) -> Select[Any]:
-    end = func.coalesce(_next_first(runs), literal(_NO_END))
-    return select(journal).join_from(runs, journal, and_(journal.c.seq >= runs.c.first, journal.c.seq < end))
+def _runs(job: str | None, kind: str | None) -> Select[Any]:
+    end = func.coalesce(_next_first(run), literal(_NO_END)).label("end")
+    return select(run.c.first, end).where(*_filed(job, kind))
+
+
+def _entries_of(runs: Select[Any]) -> Select[Any]:
+    # PostgreSQL would otherwise work out the end of a run for each entry after its beginning.
+    found = runs.cte("runs").prefix_with("MATERIALIZED", dialect="postgresql")
+    return select(journal).join_from(found, journal, and_(journal.c.seq >= found.c.first, journal.c.seq < found.c.end))
 
 
 def _next_first(runs: FromClause) -> ScalarSelect[Any]:

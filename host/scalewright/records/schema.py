@@ -91,7 +91,8 @@ POSTGRESQL = (
         for name in ("journal", "run")
     ),
     """
-    CREATE FUNCTION only_at_the_end() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+    -- By the index even if this was planned while the table was empty.
+    CREATE FUNCTION only_at_the_end() RETURNS trigger LANGUAGE plpgsql SET enable_seqscan = off AS $$ BEGIN
         IF EXISTS (SELECT 1 FROM journal WHERE seq >= NEW.seq) THEN
             RAISE EXCEPTION 'append-only' USING ERRCODE = 'restrict_violation';
         END IF;

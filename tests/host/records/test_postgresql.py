@@ -6,9 +6,10 @@ from typing import Any
 
 import psycopg
 import pytest
-from sqlalchemy import make_url
+from sqlalchemy import Select, make_url
 
 from scalewright.errors import InputError, RecordError
+from scalewright.records import queries
 from scalewright.records.journal import Addition, Journal
 
 
@@ -208,3 +209,24 @@ def test_two_schemas_are_two_chains(database: str) -> None:
         connection.execute(re.search(r"other_\d+", other).group().join(["CREATE SCHEMA ", ""]))  # type: ignore[union-attr]
     with Journal(other) as journal:
         assert journal.append("observation", "job-1", {}).seq == 1
+
+
+@pytest.mark.parametrize(
+    "query",
+    [
+        queries.found("job-7", None),
+        queries.found(None, "observation"),
+        queries.newest(5, None, "obs.", None),
+        queries.latest("observation"),
+    ],
+)
+def test_entries_are_read_by_their_numbers_however_little_the_server_knows_of_them(
+    database: str, query: "Select[Any]"
+) -> None:
+    with Journal(database) as journal:
+        journal.append_all(Addition("observation", f"job-{i // 10}", {"counts": i}) for i in range(1000))
+        with journal.store.transaction() as connection:
+            statement = query.compile(connection, compile_kwargs={"literal_binds": True})
+            plan = " ".join(row[0] for row in connection.exec_driver_sql(f"EXPLAIN {statement}"))
+    assert re.search(r"Index Scan using journal_pkey on journal .*?Index Cond: \(\(?seq ", plan), plan
+    assert "Join Filter" not in plan and "Seq Scan" not in plan
