@@ -56,7 +56,7 @@ def test_a_first_entry_has_the_hash_that_another_program_finds() -> None:
     assert found == "c4fe7816cc8fd4bd73946332ae85b5d0332d8005194fabbc09a5ec6aba2439e0"
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(BODIES)
 def test_a_body_has_one_text_whatever_the_order_of_its_fields_and_comes_back_from_it(body: dict[str, object]) -> None:
     text = canonical(body)
@@ -186,7 +186,7 @@ def test_a_value_of_any_type_in_any_column_is_a_change(column: int, value: objec
 NAMES = strategies.text(min_size=1).filter(str.isprintable)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(NAMES, NAMES, BODIES)
 def test_an_entry_says_what_was_put_into_it(kind: str, job: str, body: dict[str, object]) -> None:
     said = Content("2031-05-04T12:00:00.000000Z", kind, job, canonical(body))

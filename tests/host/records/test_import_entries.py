@@ -88,7 +88,7 @@ BODIES = strategies.dictionaries(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(strategies.lists(BODIES, max_size=3))
 def test_any_body_comes_back_as_it_was(tmp_path: Path, bodies: list[dict[str, object]]) -> None:
     name = uuid4()

@@ -21,7 +21,7 @@ from scalewright.errors import RecordError
 from scalewright.records.journal import Addition, Entry, Head, Journal
 
 WRITER = Path(__file__).with_name("writer.py")
-KILLS = int(os.environ.get("SCALEWRIGHT_KILLS", "30"))
+KILLS = int(os.environ.get("SCALEWRIGHT_KILLS", "15"))
 AT = datetime(2031, 5, 4, 12, 30, tzinfo=UTC)
 
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork and no SIGKILL")
@@ -138,7 +138,7 @@ def model(entries: list[Entry], kind: str | None, job: str | None) -> list[Entry
     return [e for e in entries if fits(e.job, job, ":") and fits(e.kind, kind, ".")]
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     added=strategies.lists(
         strategies.tuples(strategies.sampled_from(KINDS), strategies.sampled_from(ODD)), max_size=12

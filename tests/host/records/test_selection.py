@@ -3,8 +3,6 @@
 from datetime import UTC, datetime
 from typing import Any
 
-import pytest
-
 from scalewright.records.journal import Addition, Journal
 from scalewright.records.selection import Selection
 
@@ -27,27 +25,26 @@ ENTRIES = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("selection", "expected"),
-    [
-        (Selection(), [1, 2, 3, 4, 5, 6]),
-        (Selection(job="job-b"), [3, 6]),
-        (Selection(kind="job."), [2, 3, 4, 5, 6]),
-        (Selection(scale="PLOVER-1"), [1, 2, 4]),  # not where it is only mentioned
-        (Selection(scale="0007"), [2, 4]),
-        (Selection(scale="0008", kind="job.ended"), [6]),
-        (Selection(scale="PLOVER-1", job="job-b"), []),
-        (Selection(scale="PLOVER-1", job="PLOVER-1:"), [2, 4]),
-        (Selection(scale="PLOVER-2"), []),
-        (Selection(since="2031-05-03T12:00:00.000000Z", until="2031-05-06T12:00:00.000000Z"), [3, 4, 5]),
-        (Selection(scale="PLOVER-1", since="2031-05-02T00:00:00.000000Z"), [2, 4]),
-    ],
-)
-def test_what_is_selected(address: str, selection: Selection, expected: list[int]) -> None:
+CASES = [
+    (Selection(), [1, 2, 3, 4, 5, 6]),
+    (Selection(job="job-b"), [3, 6]),
+    (Selection(kind="job."), [2, 3, 4, 5, 6]),
+    (Selection(scale="PLOVER-1"), [1, 2, 4]),  # not where it is only mentioned
+    (Selection(scale="0007"), [2, 4]),
+    (Selection(scale="0008", kind="job.ended"), [6]),
+    (Selection(scale="PLOVER-1", job="job-b"), []),
+    (Selection(scale="PLOVER-1", job="PLOVER-1:"), [2, 4]),
+    (Selection(scale="PLOVER-2"), []),
+    (Selection(since="2031-05-03T12:00:00.000000Z", until="2031-05-06T12:00:00.000000Z"), [3, 4, 5]),
+    (Selection(scale="PLOVER-1", since="2031-05-02T00:00:00.000000Z"), [2, 4]),
+]
+
+
+def test_what_is_selected(address: str) -> None:
     with Journal(address) as journal:
         journal.append_all(ENTRIES)
-        assert [entry.seq for entry in selection.entries(journal)] == expected
-        assert [entry.seq for entry in selection.newest(journal, 2)] == expected[::-1][:2]
-        assert [entry.seq for entry in selection.newest(journal, 9, before=4)] == [
-            n for n in (3, 2, 1) if n in expected
-        ]
+        for selection, expected in CASES:
+            assert [entry.seq for entry in selection.entries(journal)] == expected, selection
+            assert [entry.seq for entry in selection.newest(journal, 2)] == expected[::-1][:2], selection
+            before = [n for n in (3, 2, 1) if n in expected]
+            assert [entry.seq for entry in selection.newest(journal, 9, before=4)] == before, selection
