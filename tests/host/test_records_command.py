@@ -275,3 +275,14 @@ def test_an_export_is_verified_like_records(entries: list[Entry], capsys: pytest
     assert run(["records", "verify", "job.jsonl", "--json"]) == FAILED
     assert json.loads(capsys.readouterr().out)["seq"] == 2
     assert run(["records", "import", "job.jsonl"]) == BAD_INPUT
+
+
+def test_importing_what_is_no_export_makes_no_records(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("notes.txt").write_text("of an invented bench")
+    for file in ("nothing.jsonl", "notes.txt"):
+        assert run(["records", "import", file]) == BAD_INPUT
+    assert "notes.txt, line 1: not a file of exported records" in capsys.readouterr().err
+    assert [file.name for file in tmp_path.iterdir()] == ["notes.txt"]

@@ -148,11 +148,14 @@ def _export(arguments: argparse.Namespace) -> int:
 
 
 def _import(arguments: argparse.Namespace) -> int:
+    from scalewright.records.export_file import read_export
     from scalewright.records.import_entries import import_entries
     from scalewright.records.journal import Journal
 
+    path = Path(arguments.file)
+    read_export(path)  # before the records are opened, which makes them where there are none
     with Journal(arguments.records) as journal:
-        added, known = import_entries(journal, Path(arguments.file))
+        added, known = import_entries(journal, path)
     text = f"{arguments.records}: {added} entries added, {known} were there already"
     return _tell(arguments, text, file=arguments.records, added=added, known=known)
 
