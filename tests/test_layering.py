@@ -10,6 +10,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -62,7 +63,8 @@ MAY_LOAD = {
 # These need a board, or run a program when they are imported, as all in the board's root do.
 NOT_IMPORTABLE = ("scalewright_device.boards.", "virtual_scale.run_on_micropython")
 
-# One process for each module, forked from one that holds only what its group may load; prints what else came along.
+# Forked from a process that holds only what its group may load, one for each module that no other of the group has
+# loaded before; prints what else came along, and which modules of the project.
 IMPORT_EACH = """
 import importlib.util, json, os, sys
 sys.path[:0], groups, heavy = json.loads(sys.argv[1])
@@ -70,14 +72,24 @@ for allowed, modules in groups:
     if os.fork() == 0:
         for library in filter(importlib.util.find_spec, allowed):
             __import__(library)
+        seen = set()
         for module in modules:
+            if module in seen:
+                continue
+            result, told = os.pipe()
             if os.fork() == 0:
                 __import__(module)
                 others = [name for name in heavy if name in sys.modules and name not in allowed]
-                print(json.dumps([module, others]), flush=True)
+                ours = [name for name in modules if name in sys.modules]
+                os.write(told, (json.dumps([module, others, ours]) + chr(10)).encode())
                 os._exit(0)  # at once: taking scipy apart is slow
+            os.close(told)
+            with os.fdopen(result) as line:
+                text = line.read()
             if os.wait()[1]:
                 sys.exit(f"import {module} failed")
+            seen.update(json.loads(text)[2])
+            print(text, end="", flush=True)
         sys.exit()
     if os.wait()[1]:
         sys.exit(1)
@@ -147,14 +159,38 @@ def module_names() -> Iterator[str]:
 
 
 def test_importing_a_module_loads_no_heavy_library_but_its_own() -> None:
-    """Each module is imported in a fresh process; this also shows that it can be imported by itself."""
+    """Each module is loaded in a fresh process, by itself or by one that may load no more; see also the next test."""
     groups: dict[tuple[str, ...], list[str]] = {}
-    for module in module_names():
+    graph = {module: module_level_imports(module) for module in module_names()}
+    for module in sorted(graph, key=lambda module: -len(graph[module])):  # those that load many others come first
         groups.setdefault(tuple(sorted(longest_match(module, MAY_LOAD, "."))), []).append(module)
     paths = [str(ROOT / folder) for folder in ("host", "firmware", "")]
     command = [sys.executable, "-c", IMPORT_EACH, json.dumps([paths, list(groups.items()), list(HOME)])]
     done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=300)
     assert done.returncode == 0, done.stderr
-    came_along = dict(map(json.loads, done.stdout.splitlines()))
-    assert [module for module, libraries in came_along.items() if libraries] == []
-    assert came_along.keys() == {module for group in groups.values() for module in group}
+    lines = list(map(json.loads, done.stdout.splitlines()))
+    assert [module for module, libraries, _ in lines if libraries] == []
+    assert {module for _, _, ours in lines for module in ours} == graph.keys()
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    """So each can be imported by itself."""
+    modules = set(module_names())
+    graph = {module: module_level_imports(module) & modules for module in modules}
+    assert len(list(TopologicalSorter(graph).static_order())) == len(graph)
+
+
+def module_level_imports(module: str) -> set[str]:
+    """What is imported as soon as a module is, and not only in a function or for the type checker."""
+    top, *rest = module.split(".")
+    folder = ROOT / {"scalewright": "host", "shared_calc": ""}.get(top, "firmware")
+    file = folder.joinpath(top, *rest).with_suffix(".py")
+    file = file if file.exists() else folder.joinpath(top, *rest, "__init__.py")
+    names: set[str] = set()
+    for node in ast.parse(file.read_text(encoding="utf-8")).body:
+        match node:
+            case ast.Import(names=aliases):
+                names |= {alias.name for alias in aliases}
+            case ast.ImportFrom(module=str(source), names=aliases):
+                names |= {source} | {f"{source}.{alias.name}" for alias in aliases}
+    return names - {module}
