@@ -5,9 +5,9 @@ from textwrap import fill
 from typing import Any
 
 from scalewright.analysis.as_found_drift import Drift, ErrorAtLoad, K
-from scalewright.analysis.chart_rules import Signal
-from scalewright.analysis.control_chart import LEAST_CHECKS, ControlChart
+from scalewright.analysis.control_chart import LEAST_CHECKS
 from scalewright.certificates.rounding import rounded, to_place
+from scalewright.history_words import signal_line, verdict_of
 from scalewright.scale_history import LoadChart, PastCalibration, Period, ScaleHistory
 
 _COLUMNS = 100
@@ -159,21 +159,9 @@ def _chart_lines(load_chart: LoadChart) -> Iterator[str]:
     yield f"  control limits {low:+.3g} to {high:+.3g} g: what is usual; {tolerance}: what is permitted"
     if chart.scatters_beyond_tolerance:
         yield "  a control limit lies outside the tolerance: checks can fail though nothing has changed"
-    yield f"  newest {newest.error_g:+.3g} g{verdict}; {_verdict(chart)}"
+    yield f"  newest {newest.error_g:+.3g} g{verdict}; {verdict_of(chart)}"
     for signal in chart.signals:
-        yield f"  {_signal(signal, load_chart)}"
-
-
-def _verdict(chart: ControlChart) -> str:
-    if not chart.newest_signals:
-        return "in control"
-    return "OUT OF CONTROL: " + ", ".join(f"{signal.rule} ({signal.side})" for signal in chart.newest_signals)
-
-
-def _signal(signal: Signal, load_chart: LoadChart) -> str:
-    first, last = (load_chart.checks[signal.points[end]].at.date() for end in (0, -1))
-    when = f"{first}" if len(signal.points) == 1 else f"{first} to {last}"
-    return f"{when}  {signal.rule}, {signal.side}: {signal.meaning}"
+        yield f"  {signal_line(signal, load_chart)}"
 
 
 def _due_lines(history: ScaleHistory) -> Iterator[str]:

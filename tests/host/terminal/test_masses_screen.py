@@ -20,7 +20,7 @@ from tests.host.terminal.test_records_screen import app_of, open_screen, retype
 @pytest.mark.parametrize("size", SIZES, ids=str)
 def test_sets_are_listed_with_the_days_that_are_left(size: tuple[int, int]) -> None:
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "7", "OVERDUE 104 days")
+        await open_screen(pilot, "6", "OVERDUE 104 days")
         await until_as_kept(pilot, "masses")
 
     play(app_of(laboratory()), steps, size)
@@ -30,7 +30,7 @@ def test_a_piece_tells_the_values_it_has_had_and_whether_they_agree() -> None:
     """-0.0014 g over sqrt(0.0080**2 + 0.0080**2) g is -0.12: ISO 13528:2015, 9.7 (E_n), by hand."""
 
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "7", "BOX-F2")
+        await open_screen(pilot, "6", "BOX-F2")
         await press(pilot, "down")
         await until_it_says(pilot, "h History")
         await press(pilot, "h")
@@ -45,7 +45,7 @@ def test_a_set_is_added_by_form_and_nothing_typed_is_lost_by_a_mistake(tmp_path:
     records = tmp_path / "records.sqlite"
 
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "7", "No reference masses are registered here yet")
+        await open_screen(pilot, "6", "No reference masses are registered here yet")
         await press(pilot, "a")
         await until_it_says(pilot, "A new set")
         await press(pilot, *"SET-1", "enter", *"200 200* 1O0", "enter", *"F1", "ctrl+s")
@@ -73,7 +73,7 @@ def test_a_file_takes_the_place_of_the_values_before(tmp_path: Path) -> None:
     file.write_text(render_mass_set(replace(BOX, certificate=paper)))
 
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "7", "BOX-F2")
+        await open_screen(pilot, "6", "BOX-F2")
         await press(pilot, "i")
         await until_it_says(pilot, "A set from a file")
         await press(pilot, *str(file), "enter", *"km", "enter", *"recalibrated", "enter")
@@ -86,7 +86,7 @@ def test_records_that_may_not_be_written_are_read_and_say_so(tmp_path: Path) -> 
     records = copy_to(tmp_path)
 
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "7", "BOX-F2")
+        await open_screen(pilot, "6", "BOX-F2")
         records.rename(tmp_path / "elsewhere")
         records.mkdir()
         await press(pilot, "a")

@@ -39,7 +39,7 @@ async def retype(pilot: "Pilot[None]", text: str) -> None:
 @pytest.mark.parametrize("size", SIZES, ids=str)
 def test_jobs_are_listed_newest_first_with_their_result_in_words(size: tuple[int, int]) -> None:
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "6", "daily check")
+        await open_screen(pilot, "5", "daily check")
         await until_as_kept(pilot, "records")
 
     play(app_of(laboratory()), steps, size)
@@ -47,7 +47,7 @@ def test_jobs_are_listed_newest_first_with_their_result_in_words(size: tuple[int
 
 def test_a_job_tells_what_was_found_beside_what_is_allowed_and_what_was_set_aside() -> None:
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "6", "daily check")
+        await open_screen(pilot, "5", "daily check")
         await press(pilot, "down", "down", "enter")
         await until_it_says(pilot, "set aside: mass set BLOCKS-M1 was due on 2026-12-01")
         await until_it_says(pilot, "error at 500.0021 g, up")
@@ -63,7 +63,7 @@ def test_a_job_tells_what_was_found_beside_what_is_allowed_and_what_was_set_asid
 
 def test_only_the_open_jobs_where_that_is_wanted() -> None:
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "6", "daily check")
+        await open_screen(pilot, "5", "daily check")
         await press(pilot, "o")
         await until(pilot, lambda: "… open" in text_of(pilot) and "passed" not in text_of(pilot))
 
@@ -79,7 +79,7 @@ def test_older_jobs_follow_as_one_comes_near_the_end(tmp_path: Path) -> None:
             journal.append("job.begun", f"job-{n}", body)
 
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "6", f"S{3 * PAGE - 1} ")
+        await open_screen(pilot, "5", f"S{3 * PAGE - 1} ")
         for listed in (PAGE, 2 * PAGE, 3 * PAGE):
             await until(pilot, lambda: len(pilot.app.screen.lines) >= listed)  # type: ignore[attr-defined]  # noqa: B023
             await press(pilot, "end")
@@ -102,7 +102,7 @@ def test_the_chain_is_proved_and_a_hash_that_was_kept_too() -> None:
         head = journal.head()
 
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "6", "daily check")
+        await open_screen(pilot, "5", "daily check")
         await press(pilot, "v")
         await until_it_says(pilot, "Prove that no record was changed")
         await press(pilot, *"12", "enter")
@@ -121,7 +121,7 @@ def test_a_certificate_is_issued_once_and_written_as_often_as_wanted(tmp_path: P
     records = copy_to(tmp_path)
 
     async def steps(pilot: "Pilot[None]") -> None:
-        await open_screen(pilot, "6", "daily check")
+        await open_screen(pilot, "5", "daily check")
         await press(pilot, "down", "down")
         await until_it_says(pilot, "c Certificate")
         await press(pilot, "c")

@@ -22,9 +22,10 @@ SCREENS = {
     "weigh": Entry("2", "Weigh", "weigh", "WeighScreen"),
     "calibrate": Entry("3", "Calibrate", "calibrate", "CalibrateScreen"),
     "test": Entry("4", "Test", "test", "TestScreen"),
-    "records": Entry("6", "Records", "records", "RecordsScreen"),
-    "masses": Entry("7", "Masses", "masses", "MassesScreen"),
-    "scales": Entry("8", "Scales", "scales", "ScalesScreen"),
+    "records": Entry("5", "Records", "records", "RecordsScreen"),
+    "masses": Entry("6", "Masses", "masses", "MassesScreen"),
+    "scales": Entry("7", "Scales", "scales", "ScalesScreen"),
+    "drift": Entry("8", "Drift", "drift", "DriftScreen"),
 }
 
 

@@ -11,7 +11,6 @@ from scalewright.terminal.bench import Bench
 from scalewright.terminal.certificate_form import Writing, issue_cells
 from scalewright.terminal.facts import cut, text_of
 from scalewright.terminal.messages import WorkChanged
-from scalewright.terminal.screens import SCREENS
 from scalewright.terminal.screens.form import Cell
 from scalewright.terminal.screens.listing import Line, ListScreen
 from scalewright.terminal.screens.verify import VerifyScreen
@@ -22,8 +21,6 @@ if TYPE_CHECKING:
 
 _LOOK_AHEAD = 10
 """So many lines before the end of the list the next ones are read."""
-_SCREEN_OF = {"calibration": "calibrate", "daily check": "check"}
-_OTHERS = "test"
 
 
 class RecordsScreen(ListScreen):
@@ -131,8 +128,7 @@ Press 1 to connect a scale, then 3 to calibrate it: the job appears here from it
         """Once the job is under way, go to the screen that guides it."""
         if self._is_taking_up and self.job is not None:
             self._is_taking_up = False
-            screen = _SCREEN_OF.get(self.job.what, _OTHERS)
-            self.call_later(self.app.run_action, f"go('{screen if screen in SCREENS else 'calibrate'}')")
+            self.call_later(self.app.run_action, f"go('{'calibrate' if self.job.what == 'calibration' else 'test'}')")
 
     def action_verify(self) -> None:
         """Prove the chain."""
