@@ -22,7 +22,9 @@ from scalewright.terminal.widgets.live_chart import SPANS_S, LiveChart
 from scalewright.terminal.widgets.state_words import StateWords, number_of
 from scalewright.units import UNITS, Unit, find_unit
 
-CHART_EVERY_S = 0.25
+DIGITS_EVERY, CHART_EVERY = 2, 4
+"""So many times that readings come, digits and chart are drawn: five times a second and half as often, together."""
+FIGURES_EVERY_S = 1.0
 DIAGNOSIS_EVERY_S = 2.0
 SPEEDS = (1, 5, 20)
 GRAM = find_unit("g")
@@ -67,6 +69,7 @@ Never overload a scale, and never stand under a lifted load. Scalewright does no
         self.diagnosis: DeviceDiagnosis | None = None
         self._speed = SPEEDS[0]
         self._is_asking = False
+        self._times = 0
 
     def compose_body(self) -> ComposeResult:
         """Digits, words, chart and figures."""
@@ -82,7 +85,7 @@ Never overload a scale, and never stand under a lifted load. Scalewright does no
 
     def on_mount(self) -> None:
         """Draw and ask at a pace that suits a person."""
-        self.set_interval(CHART_EVERY_S, self._draw)
+        self.set_interval(FIGURES_EVERY_S, self._count_readings)
         self.set_interval(DIAGNOSIS_EVERY_S, self._diagnose)
 
     def show_bench(self) -> None:
@@ -99,6 +102,7 @@ Never overload a scale, and never stand under a lifted load. Scalewright does no
         self.query_one("#range", Static).update(_range_of(bench))
         self._show_indication("")
         self._draw()
+        self._count_readings()
         self.refresh_bindings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -106,7 +110,12 @@ Never overload a scale, and never stand under a lifted load. Scalewright does no
         return self.bench.is_virtual if action in ("load", "speed") else True
 
     def on_readings_arrived(self, message: ReadingsArrived) -> None:
-        """Show the latest."""
+        """Show the latest, as often as a person can follow."""
+        self._times += 1
+        if self._times % DIGITS_EVERY:
+            return
+        if self._times % CHART_EVERY == 0:
+            self._draw()
         if self.unit is None or shown.is_of_the_device(self.unit):
             self._ask_the_device()
         else:
@@ -142,6 +151,9 @@ Never overload a scale, and never stand under a lifted load. Scalewright does no
     def _draw(self) -> None:
         if self.is_current:
             self.query_one(LiveChart).show(self.bench.trace)
+
+    def _count_readings(self) -> None:
+        if self.is_current:
             self.query_one(Figures).show(self.bench, self.diagnosis)
 
     def _diagnose(self) -> None:

@@ -41,7 +41,13 @@ def _noise(bench: Bench, diagnosis: DeviceDiagnosis | None) -> str:
 class Figures(Static):
     """A small table of them."""
 
+    _shown: object = None
+
     def show(self, bench: Bench, diagnosis: DeviceDiagnosis | None) -> None:
         """Bring them up to date."""
-        lines = [Content.assemble((f"{name:12}", "$secondary"), value) for name, value in figures_of(bench, diagnosis)]
-        self.update(Content("\n").join(lines))
+        figures = figures_of(bench, diagnosis)
+        if figures == self._shown:
+            return
+        self._shown = figures
+        lines = [Content.assemble((f"{name:12}", "$secondary"), value) for name, value in figures]
+        self.update(Content("\n").join(lines), layout=False)

@@ -1,8 +1,10 @@
 """A number in digits that can be read from across the room."""
 
-from textual.app import RenderResult
-from textual.content import Content
+from collections.abc import Sequence
+
+from rich.segment import Segment
 from textual.reactive import reactive
+from textual.strip import Strip
 from textual.widget import Widget
 
 ROWS = 5
@@ -57,17 +59,32 @@ class LargeNumber(Widget):
     text = reactive("")
     unit = reactive("")
 
-    def render(self) -> RenderResult:
-        """As large as it goes; in plain letters where not even the smallest digits fit."""
+    _strips: Sequence[Strip] = ()
+
+    def watch_text(self) -> None:
+        """Draw it anew."""
+        self._strips = ()
+
+    watch_unit = on_resize = notify_style_update = watch_text
+
+    def render_line(self, y: int) -> Strip:
+        """Return a row. All of them are made at once, for this is drawn ten times a second."""
+        if not self._strips:
+            style = self.rich_style
+            self._strips = [Strip([Segment(line.rjust(self.size.width), style)]) for line in self._lines()]
+        return self._strips[y]
+
+    def _lines(self) -> list[str]:
+        """Return every row: as large as it goes; plain letters where not even the smallest digits fit."""
         width, height = self.size
         room = width - len(self.unit) - 2
         down = max(height // ROWS, 1)
         while down and 2 * down * dots_across(self.text) > room:
             down -= 1
         if not down or height < ROWS:
-            return Content(f"{self.text} {self.unit}".rjust(width))
+            return [f"{self.text} {self.unit}", *[""] * (height - 1)]
         lines = large(self.text, 2 * down, down, _INK)
         margin = " " * (len(self.unit) + 2)
         padded = [line + margin for line in lines[:-1]] + [f"{lines[-1]}  {self.unit}"]
         above = (height - len(lines)) // 2
-        return Content("\n" * above + "\n".join(line.rjust(width) for line in padded))
+        return [*[""] * above, *padded, *[""] * (height - above - len(lines))]

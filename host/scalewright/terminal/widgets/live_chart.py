@@ -4,10 +4,11 @@ textual-plot took 7 % of a core at 80 columns and 16 % at 132, four times a seco
 """
 
 from collections.abc import Sequence
+from typing import ClassVar
 
-from textual.app import RenderResult
-from textual.content import Content
+from rich.segment import Segment
 from textual.reactive import reactive
+from textual.strip import Strip
 from textual.widget import Widget
 
 from scalewright.plots.ticks import Axis, axis
@@ -55,37 +56,53 @@ def _in_braille(bits: int) -> str:
 
 
 class LiveChart(Widget):
-    """Draws a trace; `span_s` of it."""
+    """Draws a trace; `span_s` of it. Its lines are made when it is shown, and handed out as they are."""
 
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"live-chart--line", "live-chart--number"}
     span_s = reactive(60)
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.trace = Trace()
+        self._strips: list[Strip] = []
 
     def show(self, trace: Trace) -> None:
         """Draw this trace as it is now."""
         self.trace = trace
+        self._strips = []
         self.refresh()
 
-    def render(self) -> RenderResult:
+    def watch_span_s(self) -> None:
+        """Draw it anew."""
+        self._strips = []
+
+    on_resize = notify_style_update = watch_span_s
+
+    def render_line(self, y: int) -> Strip:
+        """Return a row: the number beside it, and what is drawn in it."""
+        if not self._strips:
+            self._strips = self._made(self._drawn())
+        return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width)
+
+    def _made(self, lines: Sequence[tuple[str, str]]) -> list[Strip]:
+        quiet = self.get_component_rich_style("live-chart--number")
+        ink, ground, width = self.get_component_rich_style("live-chart--line"), self.rich_style, self.size.width
+        strips = (Strip([Segment(f"{number:>9} ", quiet), Segment(line, ink)]) for number, line in lines)
+        return [strip.adjust_cell_length(width, ground) for strip in strips]
+
+    def _drawn(self) -> list[tuple[str, str]]:
         """A line of words, the chart with its numbers, and the seconds below."""
         width, height = self.size
         rows = height - 2
         columns = self.trace.columns(max(width - 11, 1) * DOTS_ACROSS, self.span_s)
         present = [column for column in columns if column is not None]
         if rows < 2 or not present:
-            return Content("the chart begins with the first reading")
+            return [("", "the chart begins with the first reading")]
         up = _upright(present, self.trace.unit, rows)
         rows = (rows - 1) // up.intervals * up.intervals + 1  # so that each number stands on a row
         lines = drawn(columns, up.first * up.step, up.last * up.step, rows)
-        labels = _labels(up, rows)
-        title = f"{'indication, g' if self.trace.unit == 'g' else 'raw counts'}"
-        parts = [Content.styled(f"{title:>9}\n", "$secondary")]
-        for label, line in zip(labels, lines, strict=True):
-            parts += [Content.styled(f"{label:>9} ", "$secondary"), Content.styled(line, "$primary"), Content("\n")]
-        parts.append(Content.styled(_seconds_below(width - 11, self.span_s), "$secondary"))
-        return Content("").join(parts)
+        unit = "g" if self.trace.unit == "g" else "counts"
+        return [(unit, ""), *zip(_labels(up, rows), lines, strict=True), ("", _seconds_below(width - 11, self.span_s))]
 
 
 def _upright(columns: Sequence[Column], unit: str, rows: int) -> Axis:
@@ -106,4 +123,4 @@ def _labels(up: Axis, rows: int) -> list[str]:
 
 def _seconds_below(width: int, span_s: int) -> str:
     left, right = f"{span_s} s ago", "now"
-    return " " * 10 + left + right.rjust(max(width - len(left), 4))
+    return left + right.rjust(max(width - len(left), 4))

@@ -43,10 +43,11 @@ def number_of(bench: Bench) -> tuple[str, str]:
 class StateWords(Static):
     """One line of them."""
 
+    _shown: object = None
+
     def show(self, bench: Bench) -> None:
-        """Say how it stands with the latest reading."""
-        if bench.latest is None:
-            self.update("")
-            return
-        words = words_for(bench.latest, is_calibrated=bench.is_calibrated)
-        self.update(Content("    ").join(Content.styled(word, style) for word, style in words))
+        """Say how it stands with the latest reading; where that is as before, nothing is drawn anew."""
+        words = words_for(bench.latest, is_calibrated=bench.is_calibrated) if bench.latest else []
+        if words != self._shown:
+            self._shown = words
+            self.update(Content("    ").join(Content.styled(word, style) for word, style in words), layout=False)
