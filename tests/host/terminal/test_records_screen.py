@@ -136,3 +136,29 @@ def test_a_certificate_is_issued_once_and_written_as_often_as_wanted(tmp_path: P
         await until_it_says(pilot, "Write certificate 2026-0001")
 
     play(app_of(records), steps)
+
+
+def test_an_open_job_goes_on_with_its_scale_where_it_stood(tmp_path: Path) -> None:
+    records = copy_to(tmp_path)
+    app = BenchApp(Bench(records, today=lambda: TODAY), "virtual://WGN-0007?speed=20&seed=5")
+
+    async def steps(pilot: "Pilot[None]") -> None:
+        await until(pilot, lambda: app.bench.is_live)
+        await open_screen(pilot, "5", "daily check")
+        await press(pilot, "o")
+        await until_it_says(pilot, "r Go on")
+        await press(pilot, "r")
+        await until(pilot, lambda: app.bench.progress is not None and app.current_mode == "calibrate")
+        assert app.bench.progress is not None
+        assert (app.bench.progress.job[:19], app.bench.progress.answered) == ("WIGEON:Calibration:", 12)
+
+    play(app, steps)
+
+
+@pytest.mark.parametrize("key, words", [("5", "Nothing is recorded here yet"), ("8", "so there is no history")])
+def test_without_records_the_screen_says_what_to_do(tmp_path: Path, key: str, words: str) -> None:
+    async def steps(pilot: "Pilot[None]") -> None:
+        await open_screen(pilot, key, words)
+
+    play(app_of(tmp_path / "records.sqlite"), steps)
+    assert not (tmp_path / "records.sqlite").exists()

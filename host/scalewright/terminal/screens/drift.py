@@ -40,7 +40,7 @@ by how the scale was found, by its drift, or at once where a check was outside i
 decided by whoever answers for the scale.
 """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("g", "next_chart", "Next chart")]
-    HEADINGS = f"  {'scale':14}{'due':19}place"
+    HEADINGS = f"{'scale':14}{'due':19}place"
     FIRST_TIME = """
 No scale is registered here yet, so there is no history.
 

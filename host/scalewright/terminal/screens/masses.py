@@ -51,7 +51,7 @@ Nothing is ever deleted: what was entered stays in the records, with your initia
         Binding("i", "file", "From a file"),
         Binding("h", "history", "History"),
     ]
-    HEADINGS = f"  {'set':17}{'pieces':>6}  {'class':10}{'due':12}"
+    HEADINGS = f"{'set':17}{'pieces':>6}  {'class':10}{'due':12}left"
     FIRST_TIME = """
 No reference masses are registered here yet.
 

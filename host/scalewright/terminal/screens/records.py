@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import work
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import OptionList, Static
@@ -10,8 +11,8 @@ from textual.widgets import OptionList, Static
 from scalewright.terminal.bench import Bench
 from scalewright.terminal.certificate_form import Writing, issue_cells
 from scalewright.terminal.facts import cut, text_of
-from scalewright.terminal.messages import WorkChanged
 from scalewright.terminal.screens.form import Cell
+from scalewright.terminal.screens.frame import BenchScreen
 from scalewright.terminal.screens.listing import Line, ListScreen
 from scalewright.terminal.screens.verify import VerifyScreen
 
@@ -44,7 +45,7 @@ certificate proves the end of the chain too: type it in when you are asked.
         Binding("v", "verify", "Verify"),
         Binding("o", "only_open", "Open ones"),
     ]
-    HEADINGS = f"  {'begun, UTC':17}{'what':16}{'scale':17}{'by':5}result"
+    HEADINGS = f"{'begun, UTC':17}{'what':16}{'scale':17}{'by':7}result"
     FIRST_TIME = """
 Nothing is recorded here yet.
 
@@ -55,7 +56,6 @@ Press 1 to connect a scale, then 3 to calibrate it: the job appears here from it
         super().__init__(bench)
         self._only = "all"
         self._is_at_the_end = False
-        self._is_taking_up = False
 
     def read_lines(self, journal: "Journal") -> Sequence[Line]:
         """Return the newest jobs."""
@@ -121,14 +121,15 @@ Press 1 to connect a scale, then 3 to calibrate it: the job appears here from it
         if not self.bench.is_live:
             self.say("Not done: no scale is on the line. Press 1, connect the scale of this job, and come back.")
         elif self.job is not None:
-            self._is_taking_up = True
-            self.then(self.bench.take_up(self.job.name), lambda _: None)
+            self._take_up(self.job)
 
-    def on_work_changed(self, message: WorkChanged) -> None:
-        """Once the job is under way, go to the screen that guides it."""
-        if self._is_taking_up and self.job is not None:
-            self._is_taking_up = False
-            self.call_later(self.app.run_action, f"go('{'calibrate' if self.job.what == 'calibration' else 'test'}')")
+    @work
+    async def _take_up(self, job: "JobLine") -> None:
+        """Go to the screen that guides such a job; it goes on there, and there it is said where it cannot."""
+        await self.app.switch_mode("calibrate" if job.what == "calibration" else "test")
+        guiding = self.app.screen
+        assert isinstance(guiding, BenchScreen)
+        guiding.then(self.bench.take_up(job.name), lambda _: None)
 
     def action_verify(self) -> None:
         """Prove the chain."""

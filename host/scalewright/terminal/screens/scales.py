@@ -51,7 +51,7 @@ retired by E, in the field state; it stays in the records.
         Binding("i", "file", "From a file"),
         Binding("d", "due", "Due list"),
     ]
-    HEADINGS = f"  {'scale':14}{'Max, g':>8}{'d, g':>7}  {'class':6}{'due':19}place"
+    HEADINGS = f"{'scale':14}{'Max, g':>8}{'d, g':>7}  {'class':6}{'due':19}place"
     FIRST_TIME = """
 No scale is registered here yet.
 
