@@ -104,6 +104,15 @@ def test_entries_are_listed_one_a_line(entries: list[Entry], capsys: pytest.Capt
     ]
 
 
+def test_only_the_beginning_of_a_long_entry_is_listed(
+    entries: list[Entry], capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Journal("scalewright.sqlite") as journal:
+        journal.append("note", "job-3", {"text": "x" * 200})
+    assert run(["records", "list", "--job", "job-3"]) == PASSED
+    assert capsys.readouterr().out.rstrip().endswith('  note  job-3  {"text":"' + "x" * 62 + "…")
+
+
 @pytest.mark.parametrize(
     ("options", "expected"),
     [

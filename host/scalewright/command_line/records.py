@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from scalewright.records.selection import Selection
 
 _RECORDS = f"records: a file or postgresql+psycopg://USER@HOST/DATABASE (default: {DEFAULT_FILE} in this folder)"
+_BODY_WIDTH = 72  # of an entry in a list; `show` has all of it
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -82,8 +83,12 @@ def _list(arguments: argparse.Namespace) -> int:
             _print_json(file=arguments.file, entries=[_facts(entry) for entry in entries])
         else:
             for entry in entries:
-                _print(f"{entry.seq:>6}  {entry.at}  {entry.kind}  {entry.job}  {entry.body_json}")
+                _print(f"{entry.seq:>6}  {entry.at}  {entry.kind}  {entry.job}  {_beginning(entry.body_json)}")
     return 0
+
+
+def _beginning(text: str) -> str:
+    return text if len(text) <= _BODY_WIDTH else text[: _BODY_WIDTH - 1] + "…"
 
 
 def _show(arguments: argparse.Namespace) -> int:
