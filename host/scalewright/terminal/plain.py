@@ -25,6 +25,7 @@ from scalewright.terminal.reasons import reason
 from shared_calc.reading import MOVING, NET
 
 NEWS_EVERY_S = 0.1
+_OF_THE_FORM = ("max_g", "division_g", "steps", "readings")
 WELCOME = "Scalewright, plain text. Type help and Enter for the words it knows; quit leaves."
 NEXT = "Type connect and Enter for the virtual scale, or connect and the name of a port. ports lists them."
 
@@ -48,7 +49,7 @@ class PlainBench:
             "clear": (self._command("SENSe:TARE:CLEar"), "show gross values again"),
             "load": (self._load, "put so many grams on the virtual pan"),
             "findings": (self._findings, "say what the scale finds wrong with itself"),
-            "calibrate": (self._calibrate, "begin; with Max and d in grams, if they are not 3000 and 1"),
+            "calibrate": (self._calibrate, "begin; then Max, d, loads, readings, where not 3000 1 10 16"),
             "all": (self._all, "let the virtual hand do all the rest"),
             "repeat": (self._repeat, "repeat the last reading; say why"),
             "accept": (self._reply, "accept a refused reading; say why"),
@@ -170,7 +171,7 @@ class PlainBench:
     def _calibrate(self, values: str) -> None:
         if not self._bench.is_live:
             raise InputError("no scale is on the line")
-        form = Form(**dict(zip(("max_g", "division_g"), values.split(), strict=False)))
+        form = Form(**dict(zip(_OF_THE_FORM, values.split(), strict=False)))
         plan = form.calibration(asks=self._bench.is_calibrated)
         self._outcomes_said = 0
         self._await(self._bench.begin(plan), lambda _: "The job has ended.")
