@@ -55,6 +55,7 @@ _TABLES_2 = (
     "CREATE TABLE run (first INTEGER PRIMARY KEY, kind TEXT NOT NULL, job TEXT NOT NULL) STRICT",
     "CREATE INDEX run_job ON run (job, kind)",
     "CREATE INDEX run_kind ON run (kind)",
+    "CREATE INDEX run_kind_job ON run (kind, job)",  # all jobs of a scale that ended, say, by how their names begin
 )
 
 
