@@ -7,7 +7,7 @@ from scalewright.plots.chart import Chart
 from scalewright.plots.history import control_charts, error_chart
 from scalewright.records.history import read_history
 from scalewright.records.journal import Journal
-from scalewright.terminal.widgets.chart_view import ChartView, key_to, points_of
+from scalewright.terminal.widgets.chart_view import key_to, points_of
 from tests.host.terminal.laboratory import laboratory
 from tests.host.terminal.pilot import SIZES, play, press, text_of, until, until_as_kept, until_it_says
 from tests.host.terminal.test_records_screen import app_of, open_screen
@@ -75,13 +75,3 @@ def test_each_kind_of_point_has_a_sign_of_its_own() -> None:
         "● as found   ▲ as left   ── tolerance",
     ]
     assert all(len(points_of(chart)) <= 3 for chart in charts)
-
-
-def test_the_chart_is_drawn_in_light_and_dark_and_in_ascii() -> None:
-    async def steps(pilot: "Pilot[None]") -> None:
-        await open_plover(pilot)
-        await press(pilot, "f3")
-        await until(pilot, lambda: pilot.app.theme == "paper")
-        assert pilot.app.screen.query_one(ChartView).size.height > 5
-
-    play(app_of(laboratory()), steps)

@@ -7,13 +7,15 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import Input
 
 from scalewright.equipment import MassSet
 from scalewright.records.journal import Journal
 from scalewright.records.registers import find
 from scalewright.register_files import render_mass_set
+from scalewright.terminal.screens.masses import MassesScreen
 from tests.host.terminal.laboratory import BOX, copy_to, laboratory
-from tests.host.terminal.pilot import SIZES, play, press, text_of, until_as_kept, until_it_says
+from tests.host.terminal.pilot import SIZES, play, press, text_of, until, until_as_kept, until_it_says
 from tests.host.terminal.test_records_screen import app_of, open_screen, retype
 
 
@@ -31,8 +33,10 @@ def test_a_piece_tells_the_values_it_has_had_and_whether_they_agree() -> None:
 
     async def steps(pilot: "Pilot[None]") -> None:
         await open_screen(pilot, "6", "BOX-F2")
+        screen = pilot.app.screen
+        assert isinstance(screen, MassesScreen)
         await press(pilot, "down")
-        await until_it_says(pilot, "h History")
+        await until(pilot, lambda: screen.found is not None and screen.masses.key == "BOX-F2")
         await press(pilot, "h")
         await until_it_says(pilot, "The history of which piece?")
         await press(pilot, "enter")
@@ -53,7 +57,7 @@ def test_a_set_is_added_by_form_and_nothing_typed_is_lost_by_a_mistake(tmp_path:
         await press(pilot, *["enter"] * 8, *"km", "ctrl+s")
         await until_it_says(pilot, "nominal, g: '1O0' found")
         await press(pilot, *["up"] * 9)
-        await retype(pilot, "200 200* 100")
+        retype(pilot, "200 200* 100")
         await press(pilot, "ctrl+s")
         await until_it_says(pilot, "SET-1: kept, by KM.")
 
@@ -76,7 +80,8 @@ def test_a_file_takes_the_place_of_the_values_before(tmp_path: Path) -> None:
         await open_screen(pilot, "6", "BOX-F2")
         await press(pilot, "i")
         await until_it_says(pilot, "A set from a file")
-        await press(pilot, *str(file), "enter", *"km", "enter", *"recalibrated", "enter")
+        retype(pilot, str(file))
+        await press(pilot, "enter", *"km", "enter", *"recalibrated", "enter")
         await until_it_says(pilot, "2029-03-01    in 717 days")  # of 2027-03-15: 292 + 366 + 59
 
     play(app_of(records), steps)
@@ -91,7 +96,9 @@ def test_records_that_may_not_be_written_are_read_and_say_so(tmp_path: Path) -> 
         records.mkdir()
         await press(pilot, "a")
         await until_it_says(pilot, "A new set")
-        await press(pilot, *"SET-1", "enter", *"200", "enter", *"F1", *["enter"] * 8, *"km", "enter", "enter")
+        for name, text in (("key", "SET-1"), ("pieces", "200"), ("class", "F1"), ("by", "km")):
+            pilot.app.screen.query_one(f"#cell-{name}", Input).value = text
+        await press(pilot, "ctrl+s")
         await until_it_says(pilot, "Not kept:")
         assert "SET-1" in text_of(pilot)
 

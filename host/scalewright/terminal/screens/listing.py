@@ -146,7 +146,9 @@ class ListScreen(BenchScreen):
 
     async def _carry_out(self, act: "Callable[[Journal], Found]", use: Callable[[Found], None]) -> None:
         try:
-            use(await asyncio.to_thread(with_journal, self.bench.records, act))
+            found = await asyncio.to_thread(with_journal, self.bench.records, act)
+            if self.query("#detail"):  # else the program was left meanwhile
+                use(found)
         except ScalewrightError as error:
             self.say_not(error)
 
