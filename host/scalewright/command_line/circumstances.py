@@ -10,7 +10,6 @@ from scalewright.errors import InputError
 
 if TYPE_CHECKING:
     from scalewright.equipment import Limits
-    from scalewright.guards import Objection
     from scalewright.link.scale import Scale
     from scalewright.procedures.job import Circumstances
     from scalewright.procedures.requests import Load
@@ -56,9 +55,13 @@ def circumstances(
 
     Every objection is told on stderr. Raises ProcedureError for the first that was not set aside, and InputError.
     """
+    from datetime import UTC, datetime
+
     from scalewright.equipment import initials, line_of_text
     from scalewright.guards import overridden
+    from scalewright.link.sighting import look_at
     from scalewright.procedures.job import Circumstances
+    from scalewright.records.readiness import objections_to
 
     given = Circumstances(
         scale=arguments.scale,
@@ -67,35 +70,11 @@ def circumstances(
         instruments=tuple(arguments.instrument),
         remarks=line_of_text(arguments.remarks, "--remarks") if arguments.remarks else "",
     )
-    objections = _objections(journal, given, scale, loads, limits, calibrates)
+    today = datetime.now(UTC).date()
+    objections = objections_to(journal, given, look_at(scale), loads, limits, today, calibrates=calibrates)
     for objection in objections:
         print(f"scalewright: {objection}", file=sys.stderr)
     return replace(given, overrides=overridden(objections, _reasons(arguments.set_aside)))
-
-
-def _objections(
-    journal: "Journal",
-    given: "Circumstances",
-    scale: "Scale",
-    loads: Sequence["Load"],
-    limits: "Limits",
-    calibrates: bool,
-) -> list["Objection"]:
-    from datetime import UTC, datetime
-
-    from scalewright.link.sighting import look_at
-    from scalewright.records.readiness import (
-        check_registered_instruments,
-        check_registered_masses,
-        check_registered_scale,
-    )
-
-    today, found = datetime.now(UTC).date(), []
-    if given.scale:
-        found += check_registered_scale(journal, given.scale, look_at(scale), today, calibrates=calibrates)
-    if given.masses:
-        found += check_registered_masses(journal, given.masses, loads, limits, today)
-    return found + check_registered_instruments(journal, given.instruments, today)
 
 
 def _reasons(options: Sequence[str]) -> dict[str, str]:

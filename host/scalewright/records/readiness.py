@@ -6,10 +6,33 @@ from datetime import date
 from scalewright.equipment import DeviceState, Instrument, Limits, MassSet, RegisteredScale
 from scalewright.errors import InputError
 from scalewright.guards import Objection, check_device, check_instrument, check_loads, check_masses, check_scale
+from scalewright.procedures.job import Circumstances
 from scalewright.procedures.requests import Load
 from scalewright.records.history import kept_scale
 from scalewright.records.journal import Journal
 from scalewright.records.registers import find, last_seen
+
+
+def objections_to(
+    journal: Journal,
+    given: Circumstances,
+    device: DeviceState,
+    loads: Sequence[Load],
+    limits: Limits,
+    on: date,
+    *,
+    calibrates: bool = False,
+) -> list[Objection]:
+    """Return what all guards say to a job with these loads before it begins; where nothing is registered, nothing.
+
+    device: as it is behind the port now. Raises InputError for a key that is not registered.
+    """
+    found: list[Objection] = []
+    if given.scale:
+        found += check_registered_scale(journal, given.scale, device, on, calibrates=calibrates)
+    if given.masses:
+        found += check_registered_masses(journal, given.masses, loads, limits, on)
+    return found + check_registered_instruments(journal, given.instruments, on)
 
 
 def check_registered_scale(

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from scalewright.link.ports import Port
     from scalewright.link.reading import Reading
-    from scalewright.procedures.job import Job
+    from scalewright.procedures.job import Circumstances, Job
     from scalewright.procedures.plans import Plan
     from scalewright.terminal.live_scale import LiveScale
     from scalewright.terminal.work import Work
@@ -57,7 +57,7 @@ class Bench:
     today: Callable[[], date] = lambda: datetime.now(UTC).date()
     """The day that due dates are counted from."""
     by: str = ""
-    """Initials of whoever kept something last."""
+    """Initials of whoever kept or began something last."""
     number_of_readings: int = 0
     """That came since the scale was connected."""
 
@@ -91,12 +91,12 @@ class Bench:
         self.live, self.line = None, NOT_CONNECTED
         self.put_away()
 
-    def begin(self, plan: "Plan") -> "Future[Job]":
+    def begin(self, plan: "Plan", circumstances: "Circumstances | None" = None) -> "Future[Job]":
         """Begin a job; how it goes is in the news. Its ScalewrightError is the Future's."""
         assert self.live is not None
         from scalewright.terminal.work import Work  # brings the whole of the records along
 
-        self.work = Work(self.live, self.records, plan, self.live.news.put)
+        self.work = Work(self.live, self.records, plan, self.live.news.put, circumstances=circumstances)
         return self.go_on()
 
     def take_up(self, job_name: str) -> "Future[Job]":

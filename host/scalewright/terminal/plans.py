@@ -1,15 +1,16 @@
 """What a person fills in before a job, as a plan."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
-from scalewright.equipment import PANS
+from scalewright.equipment import PANS, Limits, RegisteredScale
 from scalewright.errors import InputError
 from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
 from scalewright.procedures.calibration import Calibration
 from scalewright.procedures.daily_check import DailyCheck
-from scalewright.procedures.loads import up_and_down
+from scalewright.procedures.loads import ends, up_and_down
 from scalewright.procedures.preparation import Preparation
 from scalewright.procedures.range_check import RangeCheck
 from scalewright.procedures.requests import Load
@@ -19,6 +20,8 @@ from scalewright.tolerances import AccuracyClass
 from shared_calc.coefficient_record import CoefficientRecord
 
 CHECKS = ("level the scale, clear and clean the pan, and see that nothing touches it",)
+Make = Callable[[Decimal], Load]
+"""Makes the load of a nominal value. Raises InputError."""
 DEGREE = 3  # a cubic takes the usual bend of a cell out; virtual_scale/load_cell.py has the figures
 
 
@@ -42,22 +45,23 @@ class Form:
         """Return what keeps a scale of this class from existing by the standard: worth a word, no reason to stop."""
         return self.limits().objections(Fraction(_grams(self.max_g, "Max")))
 
-    def loads(self) -> tuple[Load, ...]:
+    def loads(self, make: Make = Load) -> tuple[Load, ...]:
         """Return even loads up to Max and down again."""
-        return up_and_down(_grams(self.max_g, "Max"), _whole(self.steps, "loads"))
+        nominal = up_and_down(_grams(self.max_g, "Max"), _whole(self.steps, "loads"))
+        return tuple(make(load.load_g) for load in nominal)
 
     def held(self) -> Held:
         """Return what the scale is held against, and how it is read."""
         return Held(self.limits(), readings=_whole(self.readings, "readings"))
 
-    def calibration(self, *, asks: bool) -> Calibration:
+    def calibration(self, make: Make = Load, *, asks: bool) -> Calibration:
         """Return the whole job: as found, adjustment, as left. asks: before the adjustment. Raises InputError."""
-        loads, held = self.loads(), self.held()
+        loads, held = self.loads(make), self.held()
         design = ScaleDesign(_grams(self.max_g, "Max"), _division(self.division_g), min(DEGREE, len(loads) // 2))
         tests = (RangeCheck(loads),)
         return Calibration(
             held,
-            Preparation(exercise=Load(design.max_g)),
+            Preparation(exercise=ends(loads)[1]),
             as_found=tests,
             adjustment=MultiPoint(design, loads, held.readings),
             asks_before_adjustment=asks,
@@ -78,37 +82,37 @@ class TestForm:
     times: str = "5"
     readings: str = "16"
     check_masses_g: str = "500, 2000"
+    registered: RegisteredScale | None = None
+    """which it is; what is registered of its limits, its Min and its pan goes before what is typed"""
 
-    def test(self, record: CoefficientRecord) -> Calibration:
+    def test(self, record: CoefficientRecord, make: Make = Load) -> Calibration:
         """Return a test of the scale as it is. Raises InputError."""
         if not self.names:
             raise InputError("no test is ticked; expected at least one")
+        held = Held(self._limits(record), readings=_whole(self.readings, "readings"))
         to_verify = ToVerify(
             _max_of(record),
-            _min_of(record, self._limits(record)),
-            PANS[0],
-            4,
-            Load,
+            (self.registered and self.registered.min_g) or _min_of(record, held.limits),
+            self.registered.pan if self.registered else PANS[0],
+            self.registered.supports if self.registered else 4,
+            make,
             _whole(self.steps, "loads"),
             _whole(self.times, "weighings in a series"),
         )
         tests = chosen(self.names, to_verify)
-        return Calibration(self._held(record), Preparation(CHECKS, exercise=Load(_max_of(record))), tests)
+        return Calibration(held, Preparation(CHECKS, exercise=make(_max_of(record))), tests)
 
-    def daily_check(self, record: CoefficientRecord) -> DailyCheck:
+    def daily_check(self, record: CoefficientRecord, make: Make = Load) -> DailyCheck:
         """Return the check with one or two masses, against the limits for a scale in use. Raises InputError."""
-        masses = tuple(Load(_grams(text.strip(), "check mass")) for text in self.check_masses_g.split(","))
-        beyond = [load for load in masses if load.load_g > _max_of(record)]
-        if beyond:
-            raise InputError(f"check mass {beyond[0].load_g} g; expected at most Max, {_max_of(record)} g")
-        return DailyCheck(
-            Held(self._limits(record), in_service=True, readings=_whole(self.readings, "readings")), masses
-        )
+        masses_g = [_grams(text.strip(), "check mass") for text in self.check_masses_g.split(",")]
+        if max(masses_g) > _max_of(record):
+            raise InputError(f"check mass {max(masses_g)} g; expected at most Max, {_max_of(record)} g")
+        held = Held(self._limits(record), in_service=True, readings=_whole(self.readings, "readings"))
+        return DailyCheck(held, tuple(make(mass_g) for mass_g in masses_g))
 
-    def _held(self, record: CoefficientRecord) -> Held:
-        return Held(self._limits(record), readings=_whole(self.readings, "readings"))
-
-    def _limits(self, record: CoefficientRecord) -> AccuracyClass:
+    def _limits(self, record: CoefficientRecord) -> Limits:
+        if self.registered:
+            return self.registered.limits
         limits = AccuracyClass(self.accuracy_class, division_of(record))
         limits.permissible_error_g(Fraction(_max_of(record)))
         return limits
@@ -118,8 +122,9 @@ def _max_of(record: CoefficientRecord) -> Decimal:
     return Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
 
 
-def _min_of(record: CoefficientRecord, limits: AccuracyClass) -> Decimal:
-    min_g = limits.min_g or 20 * division_of(record)  # Min of class III (OIML R 76-1:2006, table 3)
+def _min_of(record: CoefficientRecord, limits: Limits) -> Decimal:
+    by_class_g = limits.min_g if isinstance(limits, AccuracyClass) else None
+    min_g = by_class_g or 20 * division_of(record)  # Min of class III (OIML R 76-1:2006, table 3)
     return Decimal(min_g.numerator) / min_g.denominator
 
 

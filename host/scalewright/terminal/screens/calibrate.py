@@ -9,7 +9,7 @@ from scalewright.errors import InputError
 from scalewright.terminal.bench import Bench
 from scalewright.terminal.open_jobs import CALIBRATION
 from scalewright.terminal.plans import Form
-from scalewright.terminal.screens.work import WorkScreen
+from scalewright.terminal.screens.begin import BeginScreen
 
 CLASSES = ("I", "II", "III", "IIII")
 FIELDS = {  # name of Form -> what the person reads
@@ -20,7 +20,7 @@ FIELDS = {  # name of Form -> what the person reads
 }
 
 
-class CalibrateScreen(WorkScreen):
+class CalibrateScreen(BeginScreen):
     """A form, then the guided job."""
 
     NAME = "calibrate"
@@ -32,6 +32,9 @@ show them rightly. It is one job: the scale is tested as found, adjusted at know
 Fill in what the scale is to be, or leave what is there. Each step then says what to put where, waits until the load
 is still, and tells what it found beside what is allowed. A reading that cannot be right is refused, and you are told
 why. R repeats the last one. P pauses; you may even leave the program, and go on another day.
+
+Choose your mass set, and the loads are put together from its pieces; choose the registered scale, and the job belongs
+to its history. What is overdue or not as it should be is then said before the job begins.
 
 Use known masses. Never load a scale above its Max, and lift heavy masses with care.
 """
@@ -49,6 +52,7 @@ Use known masses. Never load a scale above its Max, and lift heavy masses with c
                 yield Input(getattr(self._form, name), id=name, compact=True)
             yield Static("Accuracy class, OIML R 76")
             yield Select(((name, name) for name in CLASSES), value="III", allow_blank=False, id="class", compact=True)
+        yield from self.compose_job_fields()
         yield Button("Begin", id="begin", variant="primary", compact=True)
         yield Static(id="objections", classes="quiet")
 
@@ -87,11 +91,5 @@ Use known masses. Never load a scale above its Max, and lift heavy masses with c
         if not self.bench.is_live:
             self.say("Not begun: no scale is connected. Press 1 and choose one.")
             return
-        try:
-            plan = self.form().calibration(asks=self.bench.is_calibrated)
-        except InputError as error:
-            self.say_not(error)
-            return
-        self.say("")
-        self.set_focus(None)
-        self.then(self.bench.begin(plan), lambda _: None)
+        asks = self.bench.is_calibrated
+        self.begin_job(lambda chosen: self.form().calibration(chosen.make, asks=asks), calibrates=True)

@@ -9,14 +9,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, Horizontal, Vertical
 from textual.widgets import Button, Input, Select, Static
 
-from scalewright.errors import InputError
-from scalewright.procedures.calibration import Calibration
-from scalewright.procedures.daily_check import DailyCheck
+from scalewright.equipment import RegisteredScale
 from scalewright.procedures.verification import SETS, TESTS
 from scalewright.terminal.open_jobs import DAILY_CHECK, TEST
 from scalewright.terminal.plans import TestForm
+from scalewright.terminal.screens.begin import BeginScreen
 from scalewright.terminal.screens.calibrate import CLASSES
-from scalewright.terminal.screens.work import WorkScreen
 from scalewright.terminal.widgets.tick_list import TickList
 
 USUAL = "usual"
@@ -28,7 +26,7 @@ FIELDS = {  # name of TestForm -> what the person reads
 }
 
 
-class TestScreen(WorkScreen):
+class TestScreen(BeginScreen):
     """What to test, then the guided job."""
 
     __test__ = False  # for pytest, which would take it for one of its own by its name
@@ -41,6 +39,9 @@ quick, usual, full, or laboratory, which takes hours. Space ticks a test.
 
 Each step says what to put where; for loads off the middle the place on the pan is drawn. Every result stands beside
 what is allowed as it comes, and at the end the faults that the results point to are named, with what to check.
+
+A registered scale is held against the limits it is registered with; of a mass set, each load is put together from its
+pieces. What is overdue or not as it should be is then said before the job begins.
 
 D is the daily check: one or two masses, in seconds, against the limits for a scale in use. It goes into the records,
 and so into the control chart.
@@ -63,6 +64,7 @@ and so into the control chart.
                     for name, words in FIELDS.items():
                         yield Static(words)
                         yield Input(getattr(TestForm, name), id=name, compact=True)
+                yield from self.compose_job_fields()
                 yield Button("Begin", id="begin", variant="primary", compact=True)
 
     def focus_form(self) -> None:
@@ -75,10 +77,11 @@ and so into the control chart.
             return self.bench.progress is None
         return super().check_action(action, parameters)
 
-    def form(self) -> TestForm:
+    def form(self, registered: RegisteredScale | None = None) -> TestForm:
         """Return what is filled in."""
         typed = {name: self.query_one(f"#{name}", Input).value.strip() for name in FIELDS}
-        return TestForm(self.query_one(TickList).ticked, str(self.query_one("#class", Select).value), **typed)
+        accuracy_class = str(self.query_one("#class", Select).value)
+        return TestForm(self.query_one(TickList).ticked, accuracy_class, **typed, registered=registered)
 
     @on(Select.Changed, "#set")
     def tick_set(self, event: Select.Changed) -> None:
@@ -90,19 +93,13 @@ and so into the control chart.
         """Begin the tests that are ticked."""
         record = self.bench.line.record
         if self._is_ready() and record is not None:
-            try:
-                self._begin(self.form().test(record))
-            except InputError as error:
-                self.say_not(error)
+            self.begin_job(lambda chosen: self.form(chosen.scale).test(record, chosen.make))
 
     def action_daily_check(self) -> None:
         """Begin the daily check."""
         record = self.bench.line.record
         if self._is_ready() and record is not None:
-            try:
-                self._begin(self.form().daily_check(record))
-            except InputError as error:
-                self.say_not(error)
+            self.begin_job(lambda chosen: self.form(chosen.scale).daily_check(record, chosen.make))
 
     def _is_ready(self) -> bool:
         if not self.bench.is_live:
@@ -110,11 +107,6 @@ and so into the control chart.
         elif not self.bench.is_calibrated:
             self.say("Not begun: the scale is not calibrated. Press 3 to calibrate it.")
         return self.bench.is_live and self.bench.is_calibrated
-
-    def _begin(self, plan: Calibration | DailyCheck) -> None:
-        self.say("")
-        self.set_focus(None)
-        self.then(self.bench.begin(plan), lambda _: None)
 
 
 def _choice(name: str, values: Iterable[str], usual: str) -> Select[str]:
