@@ -5,7 +5,6 @@ import json
 import sys
 from collections.abc import Callable
 from decimal import Decimal
-from fractions import Fraction
 from typing import TYPE_CHECKING, TextIO
 
 from scalewright.command_line.bench import (
@@ -26,12 +25,10 @@ if TYPE_CHECKING:
     from scalewright.procedures.calibration import Calibration
     from scalewright.procedures.outcomes import Outcome
     from scalewright.procedures.requests import Load
-    from scalewright.procedures.scale_under_test import Held
     from scalewright.procedures.verification import ToVerify
     from scalewright.records.journal import Journal
 
 _CHECKS = ("level the scale, clear and clean the pan, and see that nothing touches it",)
-_MIN_E = 20  # Min of class III (OIML R 76-1:2006, table 3)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -97,7 +94,7 @@ def _plan(
     from scalewright.procedures.preparation import Preparation
     from scalewright.procedures.requests import Load
     from scalewright.procedures.scale_under_test import Held, division_of
-    from scalewright.procedures.verification import chosen, names_of
+    from scalewright.procedures.verification import chosen, min_of, names_of
     from scalewright.records.registers import find
     from shared_calc.coefficient_record import decode
 
@@ -113,7 +110,8 @@ def _plan(
         loads.extend(made_of_masses(arguments, [Load(nominal_g)]))
         return loads[-1]
 
-    to_verify = _to_verify(arguments, registered, max_g, _min_g(registered, held, division_of(record)), load)
+    min_g = (registered and registered.min_g) or min_of(limits, division_of(record))
+    to_verify = _to_verify(arguments, registered, max_g, min_g, load)
     preparation = Preparation(_CHECKS, arguments.on_for * 60, load(max_g))
     return Calibration(held, preparation, chosen(names, to_verify)), loads
 
@@ -143,17 +141,6 @@ def _to_verify(
         off_centre_g=grams(arguments.off_centre, "--off-centre") if arguments.off_centre else None,
         reference_g=grams(arguments.reference, "--reference") if arguments.reference else None,
     )
-
-
-def _min_g(registered: "RegisteredScale | None", held: "Held", division_g: Fraction) -> Decimal:
-    """Return Min as it is registered, by the class, or as that of class III."""
-    from scalewright.tolerances import AccuracyClass
-
-    if registered and registered.min_g:
-        return registered.min_g
-    by_class_g = held.limits.min_g if isinstance(held.limits, AccuracyClass) else None
-    min_g = by_class_g or _MIN_E * division_g
-    return Decimal(min_g.numerator) / min_g.denominator
 
 
 def _outlined(plan: "Calibration", scale: "Scale", arguments: argparse.Namespace) -> bool:

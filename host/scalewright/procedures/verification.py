@@ -3,7 +3,9 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
+from scalewright.equipment import Limits
 from scalewright.errors import InputError
 from scalewright.influence_limits import R76_RANGE_C
 from scalewright.procedures.calibration import Test
@@ -20,8 +22,10 @@ from scalewright.procedures.temperature import TemperatureTest
 from scalewright.procedures.tilt import TiltTest
 from scalewright.procedures.warm_up import WarmUpTest
 from scalewright.procedures.zero_and_tare import TareTest, ZeroSettingTest
+from scalewright.tolerances import AccuracyClass
 
 _REFERENCE_C = 20
+_MIN_E = 20  # Min of class III (OIML R 76-1:2006, table 3)
 # Reference, hot, cold, 5 °C, reference again (OIML R 76-1:2006, A.5.3.1, from memory)
 AIRS_C = tuple(map(Decimal, (_REFERENCE_C, R76_RANGE_C[1], R76_RANGE_C[0], 5, _REFERENCE_C)))
 
@@ -99,6 +103,13 @@ SETS = {
     "laboratory": tuple(name for name in TESTS if name not in ("changeover", "substitution")),
 }
 """The usual sets (common practice); what each test holds the scale against, it names itself."""
+
+
+def min_of(limits: Limits, division_g: Fraction) -> Decimal:
+    """Return Min in grams by the accuracy class; where the limits know none, as class III has it."""
+    by_class_g = limits.min_g if isinstance(limits, AccuracyClass) else None
+    min_g = by_class_g or _MIN_E * division_g
+    return Decimal(min_g.numerator) / min_g.denominator
 
 
 def names_of(words: str) -> tuple[str, ...]:

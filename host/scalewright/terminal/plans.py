@@ -15,7 +15,7 @@ from scalewright.procedures.preparation import Preparation
 from scalewright.procedures.range_check import RangeCheck
 from scalewright.procedures.requests import Load
 from scalewright.procedures.scale_under_test import Held, division_of
-from scalewright.procedures.verification import ToVerify, chosen
+from scalewright.procedures.verification import ToVerify, chosen, min_of
 from scalewright.tolerances import AccuracyClass
 from shared_calc.coefficient_record import CoefficientRecord
 
@@ -92,7 +92,7 @@ class TestForm:
         held = Held(self._limits(record), readings=_whole(self.readings, "readings"))
         to_verify = ToVerify(
             _max_of(record),
-            (self.registered and self.registered.min_g) or _min_of(record, held.limits),
+            (self.registered and self.registered.min_g) or min_of(held.limits, division_of(record)),
             self.registered.pan if self.registered else PANS[0],
             self.registered.supports if self.registered else 4,
             make,
@@ -120,12 +120,6 @@ class TestForm:
 
 def _max_of(record: CoefficientRecord) -> Decimal:
     return Decimal(record.max_divisions * record.mantissa).scaleb(record.power_of_ten)
-
-
-def _min_of(record: CoefficientRecord, limits: Limits) -> Decimal:
-    by_class_g = limits.min_g if isinstance(limits, AccuracyClass) else None
-    min_g = by_class_g or 20 * division_of(record)  # Min of class III (OIML R 76-1:2006, table 3)
-    return Decimal(min_g.numerator) / min_g.denominator
 
 
 def _grams(text: str, name: str) -> Decimal:

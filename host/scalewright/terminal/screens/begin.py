@@ -36,7 +36,7 @@ class BeginScreen(WorkScreen):
 
     def compose_job_fields(self) -> ComposeResult:
         """The fields below those of the screen."""
-        yield JobFields(self.bench.by)
+        yield JobFields()
 
     def on_screen_resume(self) -> None:
         """As every screen; and something may have been registered meanwhile."""
@@ -66,8 +66,9 @@ class BeginScreen(WorkScreen):
         except ScalewrightError as error:
             self.say_not(error)
             found = Registers()
-        self.query_one(JobFields).offer(found, self._offered_for)
-        self._are_offered.set()
+        if self.query("#by"):  # else the program was left meanwhile
+            self.query_one(JobFields).offer(found, self._offered_for, self.bench.by)
+            self._are_offered.set()
 
     def begin_job(self, make_plan: MakePlan, *, calibrates: bool = False) -> None:
         """Make the plan, let the guards look, and begin; where that is not to be, say why."""
@@ -93,8 +94,8 @@ class BeginScreen(WorkScreen):
         except ScalewrightError as error:
             self.say_not(error)
             self.focus_form()
-        except Leave:
-            pass  # the scale was let go meanwhile
+        except Leave:  # the scale was let go meanwhile
+            self.focus_form()
 
     async def _objections(self, chosen: Chosen, plan: Calibration | DailyCheck, calibrates: bool) -> list[Objection]:
         if not chosen.is_guarded or self.bench.live is None:

@@ -15,9 +15,8 @@ ANY_MASSES, NO_SCALE = "any known masses", "none"
 class JobFields(Grid):
     """Mass set, registered scale, initials; each may be left as it is."""
 
-    def __init__(self, by: str) -> None:
+    def __init__(self) -> None:
         super().__init__(classes="form")
-        self._by = by
         self._registers = Registers()
         self._serial_number = ""
 
@@ -28,15 +27,17 @@ class JobFields(Grid):
         yield Static("Registered scale")
         yield Select(_choices(NO_SCALE), value="", allow_blank=False, id="scale", compact=True)
         yield Static("Your initials")
-        yield Input(self._by, id="by", compact=True)
+        yield Input(id="by", compact=True)
 
-    def offer(self, registers: Registers, serial_number: str) -> None:
-        """Offer what is registered, first of all the scale on the line; what was chosen before stays chosen."""
+    def offer(self, registers: Registers, serial_number: str, by: str) -> None:
+        """Offer what is registered, the scale on the line, and who worked last; what was filled in before stays."""
         is_another = serial_number != self._serial_number
         self._registers, self._serial_number = registers, serial_number
         there = registers.scale_with(serial_number)
         self._fill("#masses", ANY_MASSES, registers.masses)
         self._fill("#scale", NO_SCALE, registers.scales, there if is_another else None)
+        typed = self.query_one("#by", Input)
+        typed.value = typed.value or by
 
     def _fill(self, name: str, first: str, keys: Collection[str], chosen: str | None = None) -> None:
         select = self._select(name)
