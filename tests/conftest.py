@@ -1,5 +1,6 @@
 """What tests in several folders share: the interpreters that device code is proven on."""
 
+import gc
 from collections.abc import Iterator
 from contextlib import closing
 
@@ -11,6 +12,15 @@ from tests.on_micropython.cortex_m0 import CortexM0
 
 settings.register_profile("any machine", deadline=None)  # how busy a machine is says nothing about the code
 settings.load_profile("any machine")
+
+
+@pytest.fixture(scope="module")
+def board_memory() -> Iterator[None]:
+    """Let the device, which collects garbage after every mishap, not go through all that the tests before have left."""
+    gc.collect()
+    gc.freeze()
+    yield
+    gc.unfreeze()
 
 
 @pytest.fixture

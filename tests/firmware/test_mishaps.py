@@ -5,6 +5,8 @@ import pytest
 from tests.firmware.mishaps import MISHAPS, a_bench, weighs_as_before
 from tests.firmware.parts import record
 
+pytestmark = pytest.mark.usefixtures("board_memory")
+
 
 @pytest.mark.parametrize("mishap", MISHAPS)
 def test_after_every_mishap_the_device_answers_and_weighs_as_before(mishap):

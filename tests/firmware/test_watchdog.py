@@ -5,6 +5,8 @@ import pytest
 from scalewright_device import maintenance
 from tests.firmware.parts import Bench
 
+pytestmark = pytest.mark.usefixtures("board_memory")
+
 
 class Dog:
     """A watchdog that notes when it was fed."""
