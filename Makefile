@@ -1,4 +1,5 @@
-# `make demo` and `make test` set everything up by themselves; nothing is installed outside this folder.
+# `make demo` and `make test` set everything up by themselves; nothing is installed outside this folder. Libraries are
+# compiled as they are first imported, not all at once when they are installed: that takes half of the time.
 PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
@@ -8,12 +9,12 @@ BIN := $(VENV)/bin
 $(VENV)/.ready: pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --upgrade "pip>=25.1"
-	$(BIN)/python -m pip install --quiet -c constraints.txt -e .
+	$(BIN)/python -m pip install --quiet --no-compile -c constraints.txt -e .
 	touch $@
 
 # What only the tests need, the stubs of the boards' MicroPython among it.
 $(VENV)/.ready-to-test: $(VENV)/.ready
-	$(BIN)/python -m pip install --quiet -c constraints.txt -e . --group dev
+	$(BIN)/python -m pip install --quiet --no-compile -c constraints.txt -e . --group dev
 	$(BIN)/python tests/board_types.py --install
 	touch $@
 
