@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from rich.segment import Segment
+from textual.geometry import Size
 from textual.reactive import reactive
 from textual.strip import Strip
 from textual.widget import Widget
@@ -60,6 +61,7 @@ class LargeNumber(Widget):
     unit = reactive("")
 
     _strips: Sequence[Strip] = ()
+    _made_for = Size()
 
     def watch_text(self) -> None:
         """Draw it anew."""
@@ -68,11 +70,15 @@ class LargeNumber(Widget):
     watch_unit = on_resize = notify_style_update = watch_text
 
     def render_line(self, y: int) -> Strip:
-        """Return a row. All of them are made at once, for this is drawn ten times a second."""
-        if not self._strips:
+        """Return a row. All of them are made at once, for this is drawn ten times a second.
+
+        It can be drawn in a new size before it is told of it: then they are made anew.
+        """
+        if not self._strips or self._made_for != self.size:
+            self._made_for = self.size
             style = self.rich_style
             self._strips = [Strip([Segment(line.rjust(self.size.width), style)]) for line in self._lines()]
-        return self._strips[y]
+        return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width)
 
     def _lines(self) -> list[str]:
         """Return every row: as large as it goes; plain letters where not even the smallest digits fit."""

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from rich.segment import Segment
+from textual.geometry import Size
 from textual.reactive import reactive
 from textual.strip import Strip
 from textual.widget import Widget
@@ -65,6 +66,7 @@ class LiveChart(Widget):
         super().__init__(id=id)
         self.trace = Trace()
         self._strips: list[Strip] = []
+        self._made_for = Size()
 
     def show(self, trace: Trace) -> None:
         """Draw this trace as it is now."""
@@ -80,7 +82,8 @@ class LiveChart(Widget):
 
     def render_line(self, y: int) -> Strip:
         """Return a row: the number beside it, and what is drawn in it."""
-        if not self._strips:
+        if not self._strips or self._made_for != self.size:  # it can be drawn in a new size before it is told of it
+            self._made_for = self.size
             self._strips = self._made(self._drawn())
         return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width)
 
