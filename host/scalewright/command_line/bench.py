@@ -9,6 +9,7 @@ from typing import Any
 
 from scalewright.command_line.numbers import number
 from scalewright.errors import InputError
+from scalewright.procedures.adjustment import division_from
 from scalewright.procedures.calibration import NotTested
 from scalewright.procedures.faults import Suspicion
 from scalewright.procedures.outcomes import Outcome
@@ -52,10 +53,7 @@ def grams(text: str, option: str) -> Decimal:
 
 def division(text: str) -> tuple[int, int]:
     """Read a division as (mantissa, power of ten): 1, 2 or 5 times a power of ten. Raises InputError."""
-    _, digits, exponent = grams(text, "--division").normalize().as_tuple()
-    if digits not in ((1,), (2,), (5,)) or not isinstance(exponent, int):
-        raise InputError(f"--division {text}; expected 1, 2 or 5 times a power of ten (OIML R 76-1:2006, 3.2.1)")
-    return digits[0], exponent
+    return division_from(grams(text, "--division"), f"--division {text}")
 
 
 def limits_for(name: str, e_g: Fraction, max_g: Decimal) -> AccuracyClass:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from math import lcm
 from typing import ClassVar
 
-from scalewright.errors import ProcedureError
+from scalewright.errors import InputError, ProcedureError
 from scalewright.procedures.loads import directions
 from scalewright.procedures.requests import (
     Expected,
@@ -45,6 +45,18 @@ class ScaleDesign:
         """The division d."""
         mantissa, power_of_ten = self.division
         return mantissa * Fraction(10) ** power_of_ten
+
+
+def division_from(d_g: Decimal, said: str) -> tuple[int, int]:
+    """Return the division d as (mantissa, power of ten), for ScaleDesign.
+
+    said: how the person gave it, for the message. Raises InputError where it is not 1, 2 or 5 times a power of ten
+    (OIML R 76-1:2006, 3.2.1).
+    """
+    _, digits, exponent = d_g.normalize().as_tuple()
+    if digits not in ((1,), (2,), (5,)) or not isinstance(exponent, int):
+        raise InputError(f"{said}; expected 1, 2 or 5 times a power of ten (OIML R 76-1:2006, 3.2.1)")
+    return digits[0], exponent
 
 
 @dataclass(frozen=True)

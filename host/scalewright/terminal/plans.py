@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from scalewright.equipment import PANS, Limits, RegisteredScale
 from scalewright.errors import InputError
-from scalewright.procedures.adjustment import MultiPoint, ScaleDesign
+from scalewright.procedures.adjustment import MultiPoint, ScaleDesign, division_from
 from scalewright.procedures.calibration import Calibration
 from scalewright.procedures.daily_check import DailyCheck
 from scalewright.procedures.loads import ends, up_and_down
@@ -57,7 +57,8 @@ class Form:
     def calibration(self, make: Make = Load, *, asks: bool) -> Calibration:
         """Return the whole job: as found, adjustment, as left. asks: before the adjustment. Raises InputError."""
         loads, held = self.loads(make), self.held()
-        design = ScaleDesign(_grams(self.max_g, "Max"), _division(self.division_g), min(DEGREE, len(loads) // 2))
+        division = division_from(_grams(self.division_g, "d"), f"d {self.division_g}")
+        design = ScaleDesign(_grams(self.max_g, "Max"), division, min(DEGREE, len(loads) // 2))
         tests = (RangeCheck(loads),)
         return Calibration(
             held,
@@ -136,11 +137,3 @@ def _whole(text: str, name: str) -> int:
     if not text.isdecimal() or int(text) < 1:
         raise InputError(f"number of {name} {text!r}; expected a whole number from 1")
     return int(text)
-
-
-def _division(text: str) -> tuple[int, int]:
-    """Return d as (mantissa, power of ten)."""
-    _, digits, exponent = _grams(text, "d").normalize().as_tuple()
-    if digits not in ((1,), (2,), (5,)) or not isinstance(exponent, int):
-        raise InputError(f"d {text}; expected 1, 2 or 5 times a power of ten (OIML R 76-1:2006, 3.2.1)")
-    return digits[0], exponent
